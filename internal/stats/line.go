@@ -1,6 +1,9 @@
 package stats
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A LineFit is the least-squares line y = Intercept + Slope·x with the standard
 // errors of both. Slopes are in y per x, the rest in the unit of y; R2 is a
@@ -23,6 +26,8 @@ func Line(x, y []float64) (LineFit, error) {
 		return LineFit{}, ErrLengths
 	case len(x) < 2:
 		return LineFit{}, ErrTooFew
+	case slices.Min(x) == slices.Max(x): // the sums below may miss this by a rounding
+		return LineFit{}, ErrNoSpread
 	}
 	xm, ym := mean(x), mean(y)
 	var sxx, sxy, syy sum
@@ -31,9 +36,6 @@ func Line(x, y []float64) (LineFit, error) {
 		sxx.add(dx * dx)
 		sxy.add(dx * dy)
 		syy.add(dy * dy)
-	}
-	if !(sxx.value() > 0) {
-		return LineFit{}, ErrNoSpread
 	}
 	rough := sxy.value() / sxx.value()
 	step, level := refine(x, y, xm, rough, sxx.value())
@@ -52,7 +54,7 @@ func Line(x, y []float64) (LineFit, error) {
 		fit.SESlope = fit.ResidualSD / math.Sqrt(sxx.value())
 		fit.SEIntercept = fit.ResidualSD * math.Sqrt(1/n+xm*xm/sxx.value())
 	}
-	if syy.value() > 0 {
+	if slices.Min(y) < slices.Max(y) {
 		fit.R2 = max(0, 1-residual/syy.value())
 	}
 	return fit, nil

@@ -17,7 +17,8 @@ func Normal(p float64) float64 {
 }
 
 // StudentT returns the p-quantile of Student's t distribution with df degrees
-// of freedom (above 0), ±Inf at p = 0 and 1, NaN outside the domain.
+// of freedom (above 0), ±Inf at p = 0 and 1, NaN outside the domain. It is good
+// to ten digits.
 func StudentT(p, df float64) float64 {
 	switch {
 	case !(p >= 0 && p <= 1) || !(df > 0):
@@ -31,7 +32,7 @@ func StudentT(p, df float64) float64 {
 }
 
 // BetaQuantile returns the p-quantile of the Beta(a, b) distribution, a and b
-// above 0. It is NaN outside the domain. The Jeffreys interval for k events in
+// above 0, good to ten digits. It is NaN outside the domain. The Jeffreys interval for k events in
 // n trials takes the quantiles of Beta(k + ½, n − k + ½).
 func BetaQuantile(p, a, b float64) float64 {
 	if !(p >= 0 && p <= 1) || !(a > 0) || !(b > 0) {
