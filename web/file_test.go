@@ -1,0 +1,161 @@
+package web
+
+import (
+	"bufio"
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"regexp"
+	"strings"
+	"testing"
+	"testing/fstest"
+)
+
+func TestLoad(t *testing.T) {
+	files, err := load(static)
+	if err != nil {
+		t.Fatal(err)
+	}
+	paths := map[string]string{}
+	for name, file := range files {
+		if other, twice := paths[file.Path]; twice {
+			t.Errorf("%s and %s share the address %s", name, other, file.Path)
+		}
+		paths[file.Path] = name
+		if file.Type == "" {
+			t.Errorf("%s has no media type", name)
+		}
+		if file.Gzip == nil {
+			continue
+		}
+		r, err := gzip.NewReader(bytes.NewReader(file.Gzip))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if body, err := io.ReadAll(r); err != nil || !bytes.Equal(body, file.Body) {
+			t.Errorf("%s does not unpack to itself: %v", name, err)
+		}
+	}
+	css := files["css/app.css"]
+	for _, name := range regexp.MustCompile(`/static/[^")]+`).FindAllString(string(css.Body), -1) {
+		if paths[name] == "" {
+			t.Errorf("the style sheet names %s, which is not served", name)
+		}
+	}
+}
+
+func TestAddressFollowsContent(t *testing.T) {
+	const sheet = `a { background: url("/static/dot.svg") }`
+	before, err := load(fstest.MapFS{
+		"static/app.css": {Data: []byte(sheet)},
+		"static/dot.svg": {Data: []byte("<svg/>")},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	after, err := load(fstest.MapFS{
+		"static/app.css": {Data: []byte(sheet)},
+		"static/dot.svg": {Data: []byte("<svg></svg>")},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(string(before["app.css"].Body), before["dot.svg"].Path) {
+		t.Errorf("the sheet does not name the address of dot.svg: %s", before["app.css"].Body)
+	}
+	if before["app.css"].Path == after["app.css"].Path {
+		t.Error("the sheet keeps its address though a file it names has changed")
+	}
+}
+
+func TestLoadRefuses(t *testing.T) {
+	tests := map[string]struct {
+		files fstest.MapFS
+		want  string
+	}{
+		"missing file": {fstest.MapFS{"static/a.css": {Data: []byte(`"/static/b.css"`)}}, "b.css"},
+		"circle": {fstest.MapFS{
+			"static/a.js": {Data: []byte(`import "/static/b.js"`)},
+			"static/b.js": {Data: []byte(`import "/static/a.js"`)},
+		}, "refers to itself"},
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			_, err := load(test.files)
+			if err == nil || !strings.Contains(err.Error(), test.want) {
+				t.Errorf("error = %v, want one with %q", err, test.want)
+			}
+		})
+	}
+}
+
+// TestVendor holds other people's files to the sums they were taken in with,
+// and to having their licence beside them.
+func TestVendor(t *testing.T) {
+	list, err := os.Open("vendor.sha256")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer list.Close()
+	want := map[string]string{}
+	lines := bufio.NewScanner(list)
+	for lines.Scan() {
+		sum, name, _ := strings.Cut(lines.Text(), "  ")
+		want["static/vendor/"+name] = sum
+	}
+	if err := lines.Err(); err != nil {
+		t.Fatal(err)
+	}
+	err = fs.WalkDir(static, "static/vendor", func(name string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		body, err := static.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		sum := sha256.Sum256(body)
+		if got := hex.EncodeToString(sum[:]); got != want[name] {
+			t.Errorf("%s has sum %s, listed is %q", name, got, want[name])
+		}
+		delete(want, name)
+		if _, err := static.ReadFile(path.Dir(name) + "/LICENSE"); err != nil {
+			t.Errorf("%s has no licence beside it", name)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name := range want {
+		t.Errorf("%s is listed but not there", name)
+	}
+}
+
+// TestBudgets keeps a first visit small enough for a slow mobile
+// network.
+func TestBudgets(t *testing.T) {
+	tests := map[string]int{ // bytes, packed
+		"css/app.css": 14_000,
+		"js/app.js":   4_000,
+	}
+	for name, limit := range tests {
+		if got := len(Named(name).Gzip); got == 0 || got > limit {
+			t.Errorf("%s is %d bytes packed, limit %d", name, got, limit)
+		}
+	}
+}
+
+func TestStyleSheet(t *testing.T) {
+	css := string(Named("css/app.css").Body)
+	// Left and right would be wrong in a language written the other way.
+	physical := regexp.MustCompile(`(?m)^\s*(margin|padding|border)-(left|right|top|bottom)|^\s*(left|right|top|bottom|width|height):|text-align: (left|right)`)
+	if found := physical.FindAllString(css, -1); len(found) > 0 {
+		t.Errorf("properties tied to one writing direction: %q", found)
+	}
+}

@@ -1,0 +1,28 @@
+package part
+
+// The words of the parts themselves. Words about a page come in as parameters.
+const (
+	wordApp        = "Ropewalk"
+	wordError      = "Error"
+	wordSkip       = "Skip to the page"
+	wordNav        = "Main"
+	wordHelp       = "Help"
+	wordSignOut    = "Sign out"
+	wordSignedInAs = "Signed in as"
+	wordDemo       = "Demo: every name and number here is invented."
+	wordLook       = "Look"
+	wordUseLook    = "Use this look"
+	wordProblem    = "There is a problem"
+	wordOptional   = "(optional)"
+	wordNoOther    = "Choose one"
+)
+
+// themeWords are the looks to choose from, in order.
+func themeWords() []Option {
+	return []Option{
+		{Value: string(System), Text: "Same as this device"},
+		{Value: string(Light), Text: "Light"},
+		{Value: string(Dark), Text: "Dark"},
+		{Value: string(Bright), Text: "Bright light"},
+	}
+}

@@ -1,0 +1,21 @@
+// Behaviour every page may have. Pages work without it; it listens once, on
+// the document, and acts on data- attributes.
+
+// A page or fragment with problems takes the focus to what says so.
+function focusMarked(root) {
+  const marked = root.querySelector?.("[data-focus]");
+  marked?.focus();
+}
+
+// A form marked data-autosubmit is sent as soon as a choice in it changes.
+document.addEventListener("change", (event) => {
+  event.target.closest("form[data-autosubmit]")?.requestSubmit();
+});
+
+// data-print is a button that prints the page.
+document.addEventListener("click", (event) => {
+  if (event.target.closest("[data-print]")) window.print();
+});
+
+document.addEventListener("htmx:afterSwap", (event) => focusMarked(event.target));
+focusMarked(document);
