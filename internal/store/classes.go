@@ -1,0 +1,169 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/problem"
+)
+
+// Terms reads the gym's terms, newest first.
+func Terms(into *[]gym.Term) Reading {
+	return many("terms", into, `
+		SELECT term_id, name, starts_on, ends_on
+		FROM term
+		ORDER BY starts_on DESC, term_id`, pgx.StrictNamedArgs{})
+}
+
+// Holidays reads the gym's holidays in order.
+func Holidays(into *[]gym.Holiday) Reading {
+	return many("holidays", into, `
+		SELECT holiday_id, name, starts_on, ends_on
+		FROM holiday
+		ORDER BY starts_on, holiday_id`, pgx.StrictNamedArgs{})
+}
+
+// AddTerm adds a term.
+func (tx *Tx) AddTerm(ctx context.Context, t gym.Term) error {
+	_, err := tx.exec(ctx, "adding a term", `
+		INSERT INTO term (gym_id, term_id, name, starts_on, ends_on)
+		VALUES (@gym, @id, @name, @starts, @ends)
+		ON CONFLICT (gym_id, term_id) DO NOTHING`,
+		pgx.StrictNamedArgs{"id": t.TermID, "name": t.Name, "starts": t.StartsOn, "ends": t.EndsOn})
+	return err
+}
+
+// AddHoliday adds a holiday.
+func (tx *Tx) AddHoliday(ctx context.Context, h gym.Holiday) error {
+	_, err := tx.exec(ctx, "adding a holiday", `
+		INSERT INTO holiday (gym_id, holiday_id, name, starts_on, ends_on)
+		VALUES (@gym, @id, @name, @starts, @ends)
+		ON CONFLICT (gym_id, holiday_id) DO NOTHING`,
+		pgx.StrictNamedArgs{"id": h.HolidayID, "name": h.Name, "starts": h.StartsOn, "ends": h.EndsOn})
+	return err
+}
+
+const selectClass = `
+	SELECT class_id, name, code, created_at, archived_at,
+	       (SELECT count(*) FROM enrolment e
+	        WHERE e.gym_id = class.gym_id AND e.class_id = class.class_id AND e.until IS NULL)::int AS athletes
+	FROM class`
+
+// Classes reads the classes that are not archived, by name.
+func Classes(into *[]gym.Class) Reading {
+	return many("classes", into, selectClass+`
+		WHERE archived_at IS NULL
+		ORDER BY name_key, class_id`, pgx.StrictNamedArgs{})
+}
+
+// Class reads one class.
+func Class(id uuid.UUID, into *gym.Class) Reading {
+	return one("class", "There is no such class in this gym.", into, selectClass+`
+		WHERE class_id = @class`, pgx.StrictNamedArgs{"class": id})
+}
+
+// ClassTimes reads every weekly meeting, in the week's order.
+func ClassTimes(into *[]gym.ClassTime) Reading {
+	return many("class times", into, `
+		SELECT class_id, weekday, (extract(epoch FROM starts_at) * 1000000000)::bigint AS starts_at, minutes
+		FROM class_time
+		ORDER BY weekday, class_time.starts_at, class_id`, pgx.StrictNamedArgs{})
+}
+
+// AddClass adds a class and its code. A taken name or code is a Conflict.
+func (tx *Tx) AddClass(ctx context.Context, c gym.Class, nameKey string) error {
+	_, err := tx.exec(ctx, "adding a class", `
+		INSERT INTO class (gym_id, class_id, name, name_key, code, created_at)
+		VALUES (@gym, @id, @name, @key, @code, @at)`,
+		pgx.StrictNamedArgs{"id": c.ClassID, "name": c.Name, "key": nameKey, "code": c.Code, "at": c.CreatedAt})
+	if broke(err, "class_gym_id_name_key_key") {
+		return problem.Wrap(err, problem.Conflict, "There is a class with that name already. Choose another name.")
+	}
+	if err != nil {
+		return err
+	}
+	_, err = tx.exec(ctx, "keeping a class code", `
+		INSERT INTO class_code (code, gym_id, class_id) VALUES (@code, @gym, @id)`,
+		pgx.StrictNamedArgs{"code": c.Code, "id": c.ClassID})
+	if broke(err, "class_code_pkey") {
+		return problem.Wrap(err, problem.Conflict, "That class code is taken. Try once more.")
+	}
+	return err
+}
+
+// SetClassTimes replaces the weekly meetings of a class.
+func (tx *Tx) SetClassTimes(ctx context.Context, class uuid.UUID, times []gym.ClassTime) error {
+	if _, err := tx.exec(ctx, "clearing class times", `DELETE FROM class_time WHERE gym_id = @gym AND class_id = @class`,
+		pgx.StrictNamedArgs{"class": class}); err != nil {
+		return err
+	}
+	for _, t := range times {
+		if _, err := tx.exec(ctx, "adding a class time", `
+			INSERT INTO class_time (gym_id, class_id, weekday, starts_at, minutes)
+			VALUES (@gym, @class, @weekday, time '00:00' + make_interval(secs => @starts), @minutes)`,
+			pgx.StrictNamedArgs{"class": class, "weekday": t.Weekday, "starts": t.StartsAt.Seconds(), "minutes": t.Minutes}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ClassByCode returns the gym and class behind a typed code; found is false if
+// there is none.
+func (s *Store) ClassByCode(ctx context.Context, code string) (gymID, class uuid.UUID, found bool, err error) {
+	err = s.pool.QueryRow(ctx, `SELECT gym_id, class_id FROM class_code WHERE code = $1`, code).Scan(&gymID, &class)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return uuid.Nil, uuid.Nil, false, nil
+	}
+	if err != nil {
+		return uuid.Nil, uuid.Nil, false, classify(fmt.Errorf("class by code: %w", err))
+	}
+	return gymID, class, true, nil
+}
+
+const selectSession = `
+	SELECT session_id, class_id, day, starts_at, minutes, note, opened_at, closed_at
+	FROM session`
+
+// Sessions reads the meetings of a class between two days, both included.
+func Sessions(class uuid.UUID, from, to time.Time, into *[]gym.Session) Reading {
+	return many("sessions of a class", into, selectSession+`
+		WHERE class_id = @class AND day BETWEEN @from AND @to
+		ORDER BY starts_at`, pgx.StrictNamedArgs{"class": class, "from": from, "to": to})
+}
+
+// SessionsOn reads the meetings of every class between two days.
+func SessionsOn(from, to time.Time, into *[]gym.Session) Reading {
+	return many("sessions", into, selectSession+`
+		WHERE day BETWEEN @from AND @to
+		ORDER BY starts_at, session_id`, pgx.StrictNamedArgs{"from": from, "to": to})
+}
+
+// Session reads one meeting.
+func Session(id uuid.UUID, into *gym.Session) Reading {
+	return one("session", "There is no such session in this gym.", into, selectSession+`
+		WHERE session_id = @session`, pgx.StrictNamedArgs{"session": id})
+}
+
+// EnsureSession adds a meeting unless the class has one at that moment, and
+// returns the id of the one that is there.
+func (tx *Tx) EnsureSession(ctx context.Context, s gym.Session) (uuid.UUID, error) {
+	var id uuid.UUID
+	err := tx.tx.QueryRow(ctx, `
+		INSERT INTO session (gym_id, session_id, class_id, day, starts_at, minutes, note, opened_at, closed_at)
+		VALUES (@gym, @id, @class, @day, @starts, @minutes, @note, @opened, @closed)
+		ON CONFLICT (gym_id, class_id, starts_at) DO UPDATE SET note = session.note
+		RETURNING session_id`,
+		pgx.StrictNamedArgs{"gym": tx.gym, "id": s.SessionID, "class": s.ClassID, "day": s.Day, "starts": s.StartsAt,
+			"minutes": s.Minutes, "note": s.Note, "opened": s.OpenedAt, "closed": s.ClosedAt}).Scan(&id)
+	if err != nil {
+		return uuid.Nil, fmt.Errorf("adding a session: %w", err)
+	}
+	return id, nil
+}

@@ -1,0 +1,47 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"io"
+	"net"
+	"strings"
+	"syscall"
+
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"ropewalk.example/internal/problem"
+)
+
+// classify turns "the database is away" into an Unavailable problem and leaves
+// every other error as it is. A write that was cut may have happened: the
+// caller repeats it under the same id, which is harmless.
+func classify(err error) error {
+	if err == nil || problem.KindOf(err) != problem.Internal || !away(err) {
+		return err
+	}
+	return problem.Wrap(err, problem.Unavailable, "The gym's database is not answering. What you typed is still here: try again in a few seconds.")
+}
+
+func away(err error) bool {
+	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
+		// Connection trouble, shutting down, starting up, no room: Postgres
+		// manual, appendix A, classes 08, 53 and 57P.
+		return strings.HasPrefix(pg.Code, "08") || strings.HasPrefix(pg.Code, "53") || strings.HasPrefix(pg.Code, "57P")
+	}
+	if _, ok := errors.AsType[*pgconn.ConnectError](err); ok {
+		return true
+	}
+	if _, ok := errors.AsType[*net.OpError](err); ok {
+		return true
+	}
+	return errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) ||
+		errors.Is(err, syscall.ECONNRESET) || errors.Is(err, syscall.EPIPE) ||
+		errors.Is(err, context.DeadlineExceeded)
+}
+
+// broke reports whether err is a violation of the named constraint or index.
+func broke(err error, constraint string) bool {
+	pg, ok := errors.AsType[*pgconn.PgError](err)
+	return ok && pg.ConstraintName == constraint
+}

@@ -1,0 +1,176 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/golang-migrate/migrate/v4"
+	migratepgx "github.com/golang-migrate/migrate/v4/database/pgx/v5"
+	"github.com/golang-migrate/migrate/v4/source/iofs"
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/stdlib"
+
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/migrations"
+)
+
+// The roles. Migrations run as whoever owns the schema; the app role owns
+// nothing and is bound by row-level security; the backup role reads everything.
+const (
+	AppRole    = "ropewalk_app"
+	BackupRole = "ropewalk_backup"
+)
+
+// EnsureRoles makes the app and backup roles on the server at url if they are
+// missing. The role at url must be allowed to; if a database person made them
+// beforehand, nothing is done. password, if not empty, lets the app role sign in.
+func EnsureRoles(ctx context.Context, url, password string) error {
+	conn, err := pgx.Connect(ctx, url)
+	if err != nil {
+		return classify(fmt.Errorf("connecting to make roles: %w", err))
+	}
+	defer conn.Close(context.WithoutCancel(ctx))
+	// Roles belong to the whole server: two starts at once take turns.
+	if _, err := conn.Exec(ctx, `SELECT pg_advisory_lock($1)`, migrateLock); err != nil {
+		return fmt.Errorf("waiting for the turn to make roles: %w", err)
+	}
+	defer conn.Exec(context.WithoutCancel(ctx), `SELECT pg_advisory_unlock($1)`, migrateLock)
+	if err := ensureRole(ctx, conn, AppRole, "NOSUPERUSER NOBYPASSRLS"); err != nil {
+		return err
+	}
+	if err := ensureRole(ctx, conn, BackupRole, "NOSUPERUSER BYPASSRLS"); err != nil {
+		// Only a superuser may let a role read past row-level security. Without
+		// that the app works; backups then need a role that somebody else made.
+		if err := ensureRole(ctx, conn, BackupRole, "NOSUPERUSER"); err != nil {
+			return err
+		}
+	}
+	if _, err := conn.Exec(ctx, `GRANT `+AppRole+` TO CURRENT_USER`); err != nil {
+		return fmt.Errorf("letting the owner act as the app: %w", err)
+	}
+	if password == "" {
+		return nil
+	}
+	quoted := "'" + strings.ReplaceAll(password, "'", "''") + "'"
+	if _, err := conn.Exec(ctx, `ALTER ROLE `+AppRole+` LOGIN PASSWORD `+quoted); err != nil {
+		return fmt.Errorf("giving the app role its password: %w", err)
+	}
+	return nil
+}
+
+// ensureRole makes a role unless it exists.
+func ensureRole(ctx context.Context, conn *pgx.Conn, role, options string) error {
+	var exists bool
+	if err := conn.QueryRow(ctx, `SELECT EXISTS (SELECT FROM pg_roles WHERE rolname = $1)`, role).Scan(&exists); err != nil {
+		return fmt.Errorf("looking for role %s: %w", role, err)
+	}
+	if exists {
+		return nil
+	}
+	if _, err := conn.Exec(ctx, `CREATE ROLE `+role+` `+options); err != nil {
+		return problem.Wrap(err, problem.Forbidden,
+			"The database role may not make the role %s. Ask whoever runs Postgres for: CREATE ROLE %s %s", role, role, options)
+	}
+	return nil
+}
+
+// migrateLock is the advisory lock under which replicas take turns.
+const migrateLock = 7411
+
+// Migrate brings the schema at url, opened as its owner, to the newest version.
+// Replicas that start together take turns. The roles must exist: EnsureRoles.
+func Migrate(ctx context.Context, url string) error {
+	config, err := pgx.ParseConfig(url)
+	if err != nil {
+		return fmt.Errorf("reading the database address: %w", err)
+	}
+	conn, err := pgx.ConnectConfig(ctx, config)
+	if err != nil {
+		return classify(fmt.Errorf("connecting to migrate: %w", err))
+	}
+	defer conn.Close(context.WithoutCancel(ctx)) // gives the lock back, too
+	if err := takeTurn(ctx, conn); err != nil {
+		return err
+	}
+	if _, err := conn.Exec(ctx, `GRANT USAGE ON SCHEMA public TO `+AppRole+`, `+BackupRole); err != nil {
+		return fmt.Errorf("opening the schema to the app: %w", err)
+	}
+	source, err := iofs.New(migrations.FS, ".")
+	if err != nil {
+		return fmt.Errorf("reading migrations: %w", err)
+	}
+	db := stdlib.OpenDB(*config)
+	driver, err := migratepgx.WithInstance(db, &migratepgx.Config{MultiStatementEnabled: false})
+	if err != nil {
+		db.Close()
+		return fmt.Errorf("connecting to migrate: %w", err)
+	}
+	m, err := migrate.NewWithInstance("migrations", source, "pgx", driver)
+	if err != nil {
+		return fmt.Errorf("preparing to migrate: %w", err)
+	}
+	defer m.Close()
+	version, dirty, err := m.Version()
+	if err != nil && !errors.Is(err, migrate.ErrNilVersion) {
+		return fmt.Errorf("reading the schema's version: %w", err)
+	}
+	if newest := newestMigration(); int(version) > newest {
+		return problem.New(problem.Conflict,
+			"This database was made by a newer Ropewalk (schema %d, this one knows %d). Start the newer program.", version, newest)
+	}
+	if dirty {
+		// Each migration is one transaction, so a broken-off one left nothing.
+		before := int(version) - 1
+		if before == 0 {
+			before = -1 // golang-migrate's "nothing yet"
+		}
+		if err := m.Force(before); err != nil {
+			return fmt.Errorf("taking back a broken-off migration: %w", err)
+		}
+	}
+	if err := m.Up(); err != nil && !errors.Is(err, migrate.ErrNoChange) {
+		return fmt.Errorf("migrating: %w", err)
+	}
+	if _, err := conn.Exec(ctx, `GRANT SELECT ON schema_migrations TO `+AppRole+`, `+BackupRole); err != nil {
+		return fmt.Errorf("showing the schema's version to the app: %w", err)
+	}
+	return nil
+}
+
+// takeTurn waits for the migration lock by asking, for at most a minute, so
+// that a stuck replica gives a sentence and not a silent wait.
+func takeTurn(ctx context.Context, conn *pgx.Conn) error {
+	for range 300 {
+		var mine bool
+		if err := conn.QueryRow(ctx, `SELECT pg_try_advisory_lock($1)`, migrateLock).Scan(&mine); err != nil {
+			return fmt.Errorf("asking for the migration lock: %w", err)
+		}
+		if mine {
+			return nil
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(200 * time.Millisecond):
+		}
+	}
+	return problem.New(problem.Unavailable, "Another Ropewalk has been changing the schema for over a minute. Look at its log, then start this one again.")
+}
+
+// newestMigration returns the highest version among the embedded migrations.
+func newestMigration() int {
+	newest := 0
+	names, _ := fs.Glob(migrations.FS, "*.up.sql") // the pattern is well-formed
+	for _, name := range names {
+		number, _, _ := strings.Cut(name, "_")
+		if version, err := strconv.Atoi(number); err == nil && version > newest {
+			newest = version
+		}
+	}
+	return newest
+}

@@ -1,0 +1,205 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/problem"
+)
+
+const planColumns = `
+	p.plan_id, p.athlete_id, p.class_id, coalesce(p.session_id, '00000000-0000-0000-0000-000000000000') AS session_id,
+	p.day, p.input, p.output, p.made_at, p.made_by, p.sent_at`
+
+// PlansOfClass reads the newest plan of each athlete of a class for a day.
+func PlansOfClass(class uuid.UUID, day time.Time, into *[]gym.Plan) Reading {
+	return many("plans of a class", into, `
+		SELECT DISTINCT ON (p.athlete_id) `+planColumns+`
+		FROM plan p
+		WHERE p.class_id = @class AND p.day = @day
+		ORDER BY p.athlete_id, p.made_at DESC, p.plan_id DESC`,
+		pgx.StrictNamedArgs{"class": class, "day": day})
+}
+
+// LatestPlansOfClass reads, for each athlete of a class, the newest plan made
+// for a day before the given one.
+func LatestPlansOfClass(class uuid.UUID, before time.Time, into *[]gym.Plan) Reading {
+	return many("last plans of a class", into, `
+		SELECT DISTINCT ON (p.athlete_id) `+planColumns+`
+		FROM plan p
+		WHERE p.class_id = @class AND p.day < @before
+		ORDER BY p.athlete_id, p.day DESC, p.made_at DESC, p.plan_id DESC`,
+		pgx.StrictNamedArgs{"class": class, "before": before})
+}
+
+// RecentPlansOfClass reads the plans made for everybody in a class since a
+// day, the newest of each day, by athlete, newest day first.
+func RecentPlansOfClass(class uuid.UUID, since time.Time, into *[]gym.Plan) Reading {
+	return many("recent plans of a class", into, `
+		SELECT DISTINCT ON (p.athlete_id, p.day) `+planColumns+`
+		FROM plan p JOIN enrolment e ON e.gym_id = p.gym_id AND e.athlete_id = p.athlete_id
+		WHERE e.class_id = @class AND e.until IS NULL AND p.day >= @since
+		ORDER BY p.athlete_id, p.day DESC, p.made_at DESC, p.plan_id DESC`,
+		pgx.StrictNamedArgs{"class": class, "since": since})
+}
+
+// PlansOf reads an athlete's plans, the newest of each day, newest day first.
+func PlansOf(athlete uuid.UUID, into *[]gym.Plan) Reading {
+	return many("plans of an athlete", into, `
+		SELECT DISTINCT ON (p.day) `+planColumns+`
+		FROM plan p
+		WHERE p.athlete_id = @athlete
+		ORDER BY p.day DESC, p.made_at DESC, p.plan_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
+}
+
+// SentPlan reads the newest plan that was sent to an athlete, for that day or
+// the next one planned; none leaves *into empty.
+func SentPlan(athlete uuid.UUID, from time.Time, into *[]gym.Plan) Reading {
+	return many("sent plan", into, `
+		SELECT `+planColumns+`
+		FROM plan p
+		WHERE p.athlete_id = @athlete AND p.day >= @from AND p.sent_at IS NOT NULL
+		ORDER BY p.day, p.made_at DESC, p.plan_id DESC
+		LIMIT 1`, pgx.StrictNamedArgs{"athlete": athlete, "from": from})
+}
+
+// Plan reads one plan.
+func Plan(id uuid.UUID, into *gym.Plan) Reading {
+	return one("plan", "There is no such plan in this gym.", into, `
+		SELECT `+planColumns+`
+		FROM plan p
+		WHERE p.plan_id = @plan`, pgx.StrictNamedArgs{"plan": id})
+}
+
+// AllPlans reads every plan of the gym, oldest first.
+func AllPlans(into *[]gym.Plan) Reading {
+	return many("all plans", into, `
+		SELECT `+planColumns+`
+		FROM plan p
+		ORDER BY p.made_at, p.plan_id`, pgx.StrictNamedArgs{})
+}
+
+// AddPlans keeps plans in one statement; an id that is there already changes
+// nothing.
+func (tx *Tx) AddPlans(ctx context.Context, plans []gym.Plan) error {
+	n := len(plans)
+	ids, athletes, classes, by := make([]uuid.UUID, n), make([]uuid.UUID, n), make([]uuid.UUID, n), make([]uuid.UUID, n)
+	sessions, days, made, sent := make([]*uuid.UUID, n), make([]time.Time, n), make([]time.Time, n), make([]*time.Time, n)
+	inputs, outputs := make([]string, n), make([]string, n)
+	for i, p := range plans {
+		ids[i], athletes[i], classes[i], sessions[i], by[i] = p.PlanID, p.AthleteID, p.ClassID, orNull(p.SessionID), p.MadeBy
+		days[i], made[i], sent[i], inputs[i], outputs[i] = p.Day, p.MadeAt, p.SentAt, string(p.Input), string(p.Output)
+	}
+	_, err := tx.exec(ctx, "adding plans", `
+		INSERT INTO plan (gym_id, plan_id, athlete_id, class_id, session_id, day, input, output, made_at, made_by, sent_at)
+		SELECT @gym, u.id, u.athlete, u.class, u.session, u.day, u.input::jsonb, u.output::jsonb, u.made, u.by, u.sent
+		FROM unnest(@ids::uuid[], @athletes::uuid[], @classes::uuid[], @sessions::uuid[], @days::date[],
+		            @inputs::text[], @outputs::text[], @made::timestamptz[], @by::uuid[], @sent::timestamptz[])
+		     AS u (id, athlete, class, session, day, input, output, made, by, sent)
+		ON CONFLICT (gym_id, plan_id) DO NOTHING`,
+		pgx.StrictNamedArgs{"ids": ids, "athletes": athletes, "classes": classes, "sessions": sessions, "days": days,
+			"inputs": inputs, "outputs": outputs, "made": made, "by": by, "sent": sent})
+	return err
+}
+
+// SendPlans lets athletes see the newest plan that each has for a day.
+func (tx *Tx) SendPlans(ctx context.Context, class uuid.UUID, day, at time.Time) (int, error) {
+	n, err := tx.exec(ctx, "sending plans", `
+		UPDATE plan SET sent_at = @at
+		WHERE gym_id = @gym AND sent_at IS NULL AND plan_id IN (
+			SELECT DISTINCT ON (athlete_id) plan_id
+			FROM plan
+			WHERE gym_id = @gym AND class_id = @class AND day = @day
+			ORDER BY athlete_id, made_at DESC, plan_id DESC)`,
+		pgx.StrictNamedArgs{"class": class, "day": day, "at": at})
+	return int(n), err
+}
+
+const debriefColumns = `
+	d.debrief_id, d.athlete_id, coalesce(d.plan_id, '00000000-0000-0000-0000-000000000000') AS plan_id,
+	coalesce(d.session_id, '00000000-0000-0000-0000-000000000000') AS session_id, d.day, d.sets_done, d.bursts,
+	d.clean_bursts, d.catches, d.contacts, d.minutes, d.effort, d.pain, d.pain_place, d.pain_signs, d.note,
+	coalesce(d.corrects, '00000000-0000-0000-0000-000000000000') AS corrects, d.recorded_at, d.recorded_by`
+
+const standingDebrief = `
+	AND NOT EXISTS (SELECT FROM debrief later WHERE later.gym_id = d.gym_id AND later.corrects = d.debrief_id)`
+
+// DebriefsOfClass reads how sessions went for everybody in a class since a
+// day, by athlete, newest first.
+func DebriefsOfClass(class uuid.UUID, since time.Time, into *[]gym.Debrief) Reading {
+	return many("debriefs of a class", into, `
+		SELECT `+debriefColumns+`
+		FROM debrief d JOIN enrolment e USING (gym_id, athlete_id)
+		WHERE e.class_id = @class AND e.until IS NULL AND d.day >= @since`+standingDebrief+`
+		ORDER BY d.athlete_id, d.day DESC, d.recorded_at DESC, d.debrief_id DESC`,
+		pgx.StrictNamedArgs{"class": class, "since": since})
+}
+
+// DebriefsOf reads how sessions went for one athlete since a day, newest first.
+func DebriefsOf(athlete uuid.UUID, since time.Time, into *[]gym.Debrief) Reading {
+	return many("debriefs of an athlete", into, `
+		SELECT `+debriefColumns+`
+		FROM debrief d
+		WHERE d.athlete_id = @athlete AND d.day >= @since`+standingDebrief+`
+		ORDER BY d.day DESC, d.recorded_at DESC, d.debrief_id DESC`,
+		pgx.StrictNamedArgs{"athlete": athlete, "since": since})
+}
+
+// AddDebrief keeps how a session went; the same id again changes nothing.
+func (tx *Tx) AddDebrief(ctx context.Context, d gym.Debrief) (added bool, err error) {
+	signs := d.PainSigns
+	if signs == nil {
+		signs = []string{}
+	}
+	n, err := tx.exec(ctx, "adding a debrief", `
+		INSERT INTO debrief (gym_id, debrief_id, athlete_id, plan_id, session_id, day, sets_done, bursts, clean_bursts,
+			catches, contacts, minutes, effort, pain, pain_place, pain_signs, note, corrects, recorded_at, recorded_by)
+		VALUES (@gym, @id, @athlete, @plan, @session, @day, @sets, @bursts, @clean,
+			@catches, @contacts, @minutes, @effort, @pain, @place, @signs, @note, @corrects, @recorded, @by)
+		ON CONFLICT (gym_id, debrief_id) DO NOTHING`,
+		pgx.StrictNamedArgs{"id": d.DebriefID, "athlete": d.AthleteID, "plan": orNull(d.PlanID), "session": orNull(d.SessionID),
+			"day": d.Day, "sets": d.SetsDone, "bursts": d.Bursts, "clean": d.CleanBursts, "catches": d.Catches,
+			"contacts": d.Contacts, "minutes": d.Minutes, "effort": d.Effort, "pain": d.Pain, "place": d.PainPlace,
+			"signs": signs, "note": d.Note, "corrects": orNull(d.Corrects), "recorded": d.RecordedAt, "by": d.RecordedBy})
+	if broke(err, "debrief_corrected_once") {
+		return false, problem.Wrap(err, problem.Conflict, "Somebody corrected this entry before you. Open it again to see the newer one.")
+	}
+	return n == 1, err
+}
+
+const holdColumns = `
+	h.hold_id, h.athlete_id, h.opened, h.code, h.reason,
+	coalesce(h.debrief_id, '00000000-0000-0000-0000-000000000000') AS debrief_id, h.at, h.day, h.by`
+
+// HoldsOfClass reads the newest hold or release of everybody in a class.
+func HoldsOfClass(class uuid.UUID, into *[]gym.Hold) Reading {
+	return many("holds of a class", into, `
+		SELECT DISTINCT ON (h.athlete_id) `+holdColumns+`
+		FROM hold h JOIN enrolment e USING (gym_id, athlete_id)
+		WHERE e.class_id = @class AND e.until IS NULL
+		ORDER BY h.athlete_id, h.at DESC, h.hold_id DESC`, pgx.StrictNamedArgs{"class": class})
+}
+
+// HoldsOf reads an athlete's holds and releases, newest first.
+func HoldsOf(athlete uuid.UUID, into *[]gym.Hold) Reading {
+	return many("holds of an athlete", into, `
+		SELECT `+holdColumns+`
+		FROM hold h
+		WHERE h.athlete_id = @athlete
+		ORDER BY h.at DESC, h.hold_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
+}
+
+// AddHold opens or releases a hold; the same id again changes nothing.
+func (tx *Tx) AddHold(ctx context.Context, h gym.Hold) error {
+	_, err := tx.exec(ctx, "adding a hold", `
+		INSERT INTO hold (gym_id, hold_id, athlete_id, opened, code, reason, debrief_id, at, day, by)
+		VALUES (@gym, @id, @athlete, @opened, @code, @reason, @debrief, @at, @day, @by)
+		ON CONFLICT (gym_id, hold_id) DO NOTHING`,
+		pgx.StrictNamedArgs{"id": h.HoldID, "athlete": h.AthleteID, "opened": h.Opened, "code": h.Code, "reason": h.Reason,
+			"debrief": orNull(h.DebriefID), "at": h.At, "day": h.Day, "by": h.By})
+	return err
+}

@@ -1,0 +1,97 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/problem"
+)
+
+const resultColumns = `
+	r.result_id, r.athlete_id, coalesce(r.session_id, '00000000-0000-0000-0000-000000000000') AS session_id,
+	r.protocol, r.day, r.taken_at, r.rotations, r.seconds, r.catches, r.lost_seconds, r.longest_restart_seconds,
+	r.stopped_clean, r.successes, r.attempts, r.bouts, r.rest_seconds, r.flight_seconds, r.taps,
+	r.rotations_per_tap, r.rpm_from_taps, r.standard_error_rpm, r.step, r.rope_kind,
+	coalesce(r.rope_id, '00000000-0000-0000-0000-000000000000') AS rope_id,
+	r.surface, r.counted_by, r.seen_by_coach, r.timing, r.note, r.kept_odd,
+	coalesce(r.corrects, '00000000-0000-0000-0000-000000000000') AS corrects, r.void,
+	r.recorded_at, r.recorded_by, r.device_at`
+
+// standing keeps the results that nothing corrected and nobody withdrew.
+const standing = `
+	AND NOT r.void
+	AND NOT EXISTS (SELECT FROM result later WHERE later.gym_id = r.gym_id AND later.corrects = r.result_id)`
+
+// ResultsOfClass reads the standing results of everybody in a class since a
+// day, by athlete, newest first.
+func ResultsOfClass(class uuid.UUID, since time.Time, into *[]gym.Result) Reading {
+	return many("results of a class", into, `
+		SELECT `+resultColumns+`
+		FROM result r JOIN enrolment e USING (gym_id, athlete_id)
+		WHERE e.class_id = @class AND e.until IS NULL AND r.day >= @since`+standing+`
+		ORDER BY r.athlete_id, r.day DESC, r.taken_at DESC, r.result_id DESC`,
+		pgx.StrictNamedArgs{"class": class, "since": since})
+}
+
+// ResultsOf reads the standing results of one athlete since a day, newest first.
+func ResultsOf(athlete uuid.UUID, since time.Time, into *[]gym.Result) Reading {
+	return many("results of an athlete", into, `
+		SELECT `+resultColumns+`
+		FROM result r
+		WHERE r.athlete_id = @athlete AND r.day >= @since`+standing+`
+		ORDER BY r.day DESC, r.taken_at DESC, r.result_id DESC`,
+		pgx.StrictNamedArgs{"athlete": athlete, "since": since})
+}
+
+// ResultHistory reads everything ever recorded of an athlete, corrected and
+// withdrawn results too, newest record first.
+func ResultHistory(athlete uuid.UUID, into *[]gym.Result) Reading {
+	return many("result history", into, `
+		SELECT `+resultColumns+`
+		FROM result r
+		WHERE r.athlete_id = @athlete
+		ORDER BY r.recorded_at DESC, r.result_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
+}
+
+// Result reads one result, standing or not.
+func Result(id uuid.UUID, into *gym.Result) Reading {
+	return one("result", "There is no such result in this gym.", into, `
+		SELECT `+resultColumns+`
+		FROM result r
+		WHERE r.result_id = @result`, pgx.StrictNamedArgs{"result": id})
+}
+
+// AddResult keeps a result under the id that whoever counted it made. The same
+// id again changes nothing and added is false: the first answer stands.
+func (tx *Tx) AddResult(ctx context.Context, r gym.Result) (added bool, err error) {
+	n, err := tx.exec(ctx, fmt.Sprintf("adding result %s", r.ResultID), `
+		INSERT INTO result (gym_id, result_id, athlete_id, session_id, protocol, day, taken_at, rotations, seconds,
+			catches, lost_seconds, longest_restart_seconds, stopped_clean, successes, attempts, bouts, rest_seconds,
+			flight_seconds, taps, rotations_per_tap, rpm_from_taps, standard_error_rpm, step, rope_kind, rope_id, surface,
+			counted_by, seen_by_coach, timing, note, kept_odd, corrects, void, recorded_at, recorded_by, device_at)
+		VALUES (@gym, @id, @athlete, @session, @protocol, @day, @taken, @rotations, @seconds,
+			@catches, @lost, @restart, @clean, @successes, @attempts, @bouts, @rest,
+			@flight, @taps, @per_tap, @rpm_from_taps, @se, @step, @rope_kind, @rope, @surface,
+			@counted_by, @seen, @timing, @note, @kept_odd, @corrects, @void, @recorded, @by, @device)
+		ON CONFLICT (gym_id, result_id) DO NOTHING`,
+		pgx.StrictNamedArgs{"id": r.ResultID, "athlete": r.AthleteID, "session": orNull(r.SessionID), "protocol": r.Protocol,
+			"day": r.Day, "taken": r.TakenAt, "rotations": r.Rotations, "seconds": r.Seconds, "catches": r.Catches,
+			"lost": r.LostSeconds, "restart": r.LongestRestartSeconds, "clean": r.StoppedClean, "successes": r.Successes,
+			"attempts": r.Attempts, "bouts": r.Bouts, "rest": r.RestSeconds, "flight": r.FlightSeconds, "taps": r.Taps,
+			"per_tap": r.RotationsPerTap, "rpm_from_taps": r.RPMFromTaps, "se": r.StandardErrorRPM, "step": r.Step,
+			"rope_kind": r.RopeKind, "rope": orNull(r.RopeID), "surface": r.Surface, "counted_by": r.CountedBy,
+			"seen": r.SeenByCoach, "timing": r.Timing, "note": r.Note, "kept_odd": r.KeptOdd, "corrects": orNull(r.Corrects),
+			"void": r.Void, "recorded": r.RecordedAt, "by": r.RecordedBy, "device": r.DeviceAt})
+	switch {
+	case broke(err, "result_corrected_once"):
+		return false, problem.Wrap(err, problem.Conflict, "Somebody corrected this result before you. Open the athlete's history to see both.")
+	case broke(err, "result_gym_id_athlete_id_fkey"):
+		return false, problem.Wrap(err, problem.NotFound, "There is no such athlete in this gym.")
+	}
+	return n == 1, err
+}

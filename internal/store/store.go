@@ -1,0 +1,173 @@
+// Package store keeps everything in Postgres. SQL lives here and nowhere else.
+//
+// A page's queries are Readings: values that say what to read and where to put
+// it. Store.Read sends them all in one round trip, in one implicit transaction
+// that starts by naming the gym, so that row-level security shows that gym's
+// rows only. Writes go through Store.Write, one transaction each. The package
+// returns the nouns of package gym and imports no other package of ours but
+// problem and migrations.
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"ropewalk.example/internal/problem"
+)
+
+// A Store reads and writes one database through a pool of the app role.
+type Store struct{ pool *pgxpool.Pool }
+
+// Open returns a Store on the database at url. It makes no connection yet.
+func Open(ctx context.Context, url string) (*Store, error) {
+	config, err := pgxpool.ParseConfig(url)
+	if err != nil {
+		return nil, fmt.Errorf("reading the database address: %w", err)
+	}
+	pool, err := pgxpool.NewWithConfig(ctx, config)
+	if err != nil {
+		return nil, fmt.Errorf("opening the database: %w", err)
+	}
+	return &Store{pool: pool}, nil
+}
+
+// Close gives every connection back.
+func (s *Store) Close() { s.pool.Close() }
+
+// Ping reports whether the database answers and has the schema that this
+// program needs.
+func (s *Store) Ping(ctx context.Context) error {
+	var version int
+	var dirty bool
+	err := s.pool.QueryRow(ctx, `SELECT version, dirty FROM schema_migrations`).Scan(&version, &dirty)
+	if err != nil {
+		return classify(fmt.Errorf("asking for the schema's version: %w", err))
+	}
+	if newest := newestMigration(); dirty || version != newest {
+		return fmt.Errorf("the schema is at version %d (dirty: %t), this program needs %d", version, dirty, newest)
+	}
+	return nil
+}
+
+// CheckRole refuses a database role that row-level security does not bind.
+func (s *Store) CheckRole(ctx context.Context) error {
+	var free bool
+	err := s.pool.QueryRow(ctx, `
+		SELECT rolsuper OR rolbypassrls OR EXISTS (
+			SELECT FROM pg_class WHERE relname = 'gym' AND relkind = 'r' AND relowner = pg_roles.oid)
+		FROM pg_roles WHERE rolname = current_user`).Scan(&free)
+	if err != nil {
+		return classify(fmt.Errorf("asking for the role's rights: %w", err))
+	}
+	if free {
+		return problem.New(problem.Forbidden,
+			"The database role can see past the walls between gyms. Use the role ropewalk_app, or leave that to Ropewalk by giving only DATABASE_URL.")
+	}
+	return nil
+}
+
+// A Reading is one query of a page: what to read, and where to put it.
+type Reading func(batch *pgx.Batch)
+
+// Read runs readings for gym in one round trip.
+func (s *Store) Read(ctx context.Context, gym uuid.UUID, readings ...Reading) error {
+	return read(ctx, s.pool, gym, readings)
+}
+
+// batcher is what a pool and a transaction share for reading.
+type batcher interface {
+	SendBatch(ctx context.Context, batch *pgx.Batch) pgx.BatchResults
+}
+
+func read(ctx context.Context, b batcher, gym uuid.UUID, readings []Reading) error {
+	batch := &pgx.Batch{}
+	batch.Queue(nameGym, gym.String())
+	for _, reading := range readings {
+		reading(batch)
+	}
+	return classify(b.SendBatch(ctx, batch).Close())
+}
+
+// nameGym tells row-level security which gym's rows to show, until the end of
+// the transaction.
+const nameGym = `SELECT set_config('ropewalk.gym', $1, true)`
+
+// A Tx is one transaction in one gym. Its methods write.
+type Tx struct {
+	tx  pgx.Tx
+	gym uuid.UUID
+}
+
+// Write calls f with a transaction in gym, which commits if f returns nil and
+// rolls back otherwise.
+func (s *Store) Write(ctx context.Context, gym uuid.UUID, f func(tx *Tx) error) error {
+	return classify(pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
+		if _, err := tx.Exec(ctx, nameGym, gym.String()); err != nil {
+			return fmt.Errorf("naming the gym: %w", err)
+		}
+		return f(&Tx{tx: tx, gym: gym})
+	}))
+}
+
+// Read runs readings inside the transaction, in one round trip.
+func (tx *Tx) Read(ctx context.Context, readings ...Reading) error {
+	return read(ctx, tx.tx, tx.gym, readings)
+}
+
+// Gym returns the gym that the transaction writes in.
+func (tx *Tx) Gym() uuid.UUID { return tx.gym }
+
+// exec runs one statement; args needs no gym, it is added as @gym.
+func (tx *Tx) exec(ctx context.Context, doing, sql string, args pgx.StrictNamedArgs) (int64, error) {
+	args["gym"] = tx.gym
+	tag, err := tx.tx.Exec(ctx, sql, args)
+	if err != nil {
+		return 0, fmt.Errorf("%s: %w", doing, err)
+	}
+	return tag.RowsAffected(), nil
+}
+
+// many reads all rows of a query into *into, an empty slice if there are none.
+func many[T any](doing string, into *[]T, sql string, args pgx.StrictNamedArgs) Reading {
+	return func(batch *pgx.Batch) {
+		batch.Queue(sql, args).Query(func(rows pgx.Rows) error {
+			found, err := pgx.CollectRows(rows, pgx.RowToStructByName[T])
+			if err != nil {
+				return fmt.Errorf("%s: %w", doing, err)
+			}
+			*into = found
+			return nil
+		})
+	}
+}
+
+// one reads exactly one row; without one the answer is missing, a NotFound
+// problem with that sentence.
+func one[T any](doing, missing string, into *T, sql string, args pgx.StrictNamedArgs) Reading {
+	return func(batch *pgx.Batch) {
+		batch.Queue(sql, args).Query(func(rows pgx.Rows) error {
+			found, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByName[T])
+			if errors.Is(err, pgx.ErrNoRows) {
+				return problem.New(problem.NotFound, "%s", missing)
+			}
+			if err != nil {
+				return fmt.Errorf("%s: %w", doing, err)
+			}
+			*into = found
+			return nil
+		})
+	}
+}
+
+// orNull returns nil for the zero id, which the database keeps as NULL.
+func orNull(id uuid.UUID) *uuid.UUID {
+	if id == uuid.Nil {
+		return nil
+	}
+	return &id
+}

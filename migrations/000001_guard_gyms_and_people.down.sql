@@ -1,0 +1,4 @@
+BEGIN;
+DROP TABLE first_code, wrong_try, sign_in, membership, person, gym;
+DROP FUNCTION guard(regclass);
+COMMIT;

@@ -1,0 +1,3 @@
+BEGIN;
+DROP TABLE rope, enrolment, athlete, class_time, class_code, class, holiday, term;
+COMMIT;

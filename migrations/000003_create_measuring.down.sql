@@ -1,0 +1,3 @@
+BEGIN;
+DROP TABLE result, attendance, session;
+COMMIT;
