@@ -1,0 +1,194 @@
+// Package account decides who somebody is: first owner, sign-in of staff by
+// name and password, of athletes by class code, name and PIN, and how many
+// wrong tries are borne. It uses the store; it knows no HTTP.
+package account
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"github.com/google/uuid"
+	"golang.org/x/text/cases"
+	"golang.org/x/text/unicode/norm"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/store"
+)
+
+// Accounts answers sign-ins. All fields are required.
+type Accounts struct {
+	Store  *store.Store
+	Hasher *Hasher
+	Now    func() time.Time
+}
+
+// FoldSignIn returns the form under which a sign-in name is kept and compared.
+func FoldSignIn(name string) string {
+	return cases.Fold().String(norm.NFKC.String(strings.TrimSpace(name)))
+}
+
+// wrongSignIn is one answer for an unknown name and a wrong password alike.
+var wrongSignIn = problem.New(problem.Invalid, "That name and password do not match. Check both and try again.")
+
+// SignIn returns the person and her memberships, or a problem: wrong name or
+// password (one sentence for both), too many tries, or no gym.
+func (a *Accounts) SignIn(ctx context.Context, name, password string) (gym.Person, []gym.Membership, error) {
+	folded := FoldSignIn(name)
+	subject := subjectOf("password", folded)
+	if err := a.mayTry(ctx, subject); err != nil {
+		return gym.Person{}, nil, err
+	}
+	person, found, err := a.Store.PersonBySignIn(ctx, folded)
+	if err != nil {
+		return gym.Person{}, nil, err
+	}
+	matches, err := a.Hasher.Matches(ctx, password, person.PasswordHash) // takes its time for "" too
+	if err != nil {
+		return gym.Person{}, nil, err
+	}
+	if !found || !matches {
+		return gym.Person{}, nil, a.wrong(ctx, subject, wrongSignIn)
+	}
+	if err := a.Store.ForgetTries(ctx, subject); err != nil {
+		return gym.Person{}, nil, err
+	}
+	memberships, err := a.Store.MembershipsOf(ctx, person.PersonID)
+	if err != nil {
+		return gym.Person{}, nil, err
+	}
+	if len(memberships) == 0 {
+		return gym.Person{}, nil, problem.New(problem.Forbidden, "You belong to no gym at the moment. Ask the owner of your gym to let you in again.")
+	}
+	return person, memberships, nil
+}
+
+// EnterClass returns the class behind a typed code.
+func (a *Accounts) EnterClass(ctx context.Context, code string) (gymID, classID uuid.UUID, err error) {
+	gymID, classID, found, err := a.Store.ClassByCode(ctx, FoldCode(code))
+	if err != nil {
+		return uuid.Nil, uuid.Nil, err
+	}
+	if !found {
+		return uuid.Nil, uuid.Nil, problem.New(problem.Invalid, "No class has that code. Look at the card or ask your coach.")
+	}
+	return gymID, classID, nil
+}
+
+// wrongPIN is one answer for every way in which a PIN does not open the door.
+var wrongPIN = problem.New(problem.Invalid, "That PIN does not match. Check your card, or ask your coach for a new one.")
+
+// SignInAthlete returns the athlete of the class who has that PIN.
+func (a *Accounts) SignInAthlete(ctx context.Context, gymID, classID, athleteID uuid.UUID, pin string) (gym.Athlete, error) {
+	subject := subjectOf("pin", gymID.String()+athleteID.String())
+	if err := a.mayTry(ctx, subject); err != nil {
+		return gym.Athlete{}, err
+	}
+	var athletes []gym.Athlete
+	if err := a.Store.Read(ctx, gymID, store.AthletesOf(classID, &athletes)); err != nil {
+		return gym.Athlete{}, err
+	}
+	var found gym.Athlete
+	for _, athlete := range athletes {
+		if athlete.AthleteID == athleteID {
+			found = athlete
+		}
+	}
+	hash, err := a.Store.PINHash(ctx, gymID, found.AthleteID)
+	if err != nil {
+		return gym.Athlete{}, err
+	}
+	matches, err := a.Hasher.Matches(ctx, strings.TrimSpace(pin), hash)
+	if err != nil {
+		return gym.Athlete{}, err
+	}
+	if !matches {
+		return gym.Athlete{}, a.wrong(ctx, subject, wrongPIN)
+	}
+	return found, a.Store.ForgetTries(ctx, subject)
+}
+
+// FirstOwner is what the first page of an empty install asks for.
+type FirstOwner struct {
+	Code, GymName, TimeZone, Name, SignInName, Password string
+}
+
+// Problems returns a message per field that needs mending.
+func (f FirstOwner) Problems() map[string]string {
+	problems := map[string]string{}
+	if strings.TrimSpace(f.Code) == "" {
+		problems["code"] = "Type the one-time code that the program printed when it started."
+	}
+	if strings.TrimSpace(f.GymName) == "" {
+		problems["gym"] = "Type the name of your gym."
+	}
+	if _, err := time.LoadLocation(f.TimeZone); err != nil || f.TimeZone == "" || f.TimeZone == "Local" {
+		problems["zone"] = "Choose a time zone from the list, like Europe/London."
+	}
+	if strings.TrimSpace(f.Name) == "" {
+		problems["name"] = "Type your name."
+	}
+	if message := SignInNameProblem(f.SignInName); message != "" {
+		problems["sign_in"] = message
+	}
+	if message := PasswordProblem(f.Password, f.GymName, f.Name, f.SignInName); message != "" {
+		problems["password"] = message
+	}
+	return problems
+}
+
+// SignInNameProblem says what is wrong with a sign-in name, "" if nothing is.
+func SignInNameProblem(name string) string {
+	folded := FoldSignIn(name)
+	before, after, at := strings.Cut(folded, "@")
+	if !at || before == "" || after == "" || strings.ContainsAny(folded, " \t\r\n") || utf8.RuneCountInString(folded) > 200 {
+		return "Type a name shaped like an e-mail address, like coach@gym.example. No mail is sent to it."
+	}
+	return ""
+}
+
+// MakeFirstOwner spends the one-time code and makes the gym and its owner.
+func (a *Accounts) MakeFirstOwner(ctx context.Context, f FirstOwner) (gym.Who, error) {
+	if err := problem.Form(f.Problems()); err != nil {
+		return gym.Who{}, err
+	}
+	subject := subjectOf("first code", "")
+	if err := a.mayTry(ctx, subject); err != nil {
+		return gym.Who{}, err
+	}
+	who := gym.Who{GymID: uuid.Must(uuid.NewV7()), PersonID: uuid.Must(uuid.NewV7()), Role: gym.Owner, Name: strings.TrimSpace(f.Name)}
+	hash, err := a.Hasher.Hash(ctx, f.Password)
+	if err != nil {
+		return gym.Who{}, err
+	}
+	now := a.Now()
+	err = a.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		ok, err := tx.UseFirstCode(ctx, hashCode(f.Code), now)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			return problem.Form(map[string]string{"code": "That code does not match, or it was used or is over a day old. Start the program again for a new one."})
+		}
+		if err := tx.AddGym(ctx, gym.Gym{Name: strings.TrimSpace(f.GymName), TimeZone: f.TimeZone, AdultAge: 16, CreatedAt: now}); err != nil {
+			return err
+		}
+		person := gym.Person{PersonID: who.PersonID, SignInName: FoldSignIn(f.SignInName), Name: who.Name, PasswordHash: hash, CreatedAt: now}
+		if err := tx.AddPerson(ctx, person); err != nil {
+			return err
+		}
+		if err := tx.AddMembership(ctx, gym.Membership{PersonID: who.PersonID, Role: gym.Owner, Since: now}); err != nil {
+			return err
+		}
+		return tx.Note(ctx, uuid.Must(uuid.NewV7()), now, who.PersonID, "made the gym", "gym", who.GymID)
+	})
+	if problem.KindOf(err) == problem.Invalid && problem.FieldsOf(err)["code"] != "" {
+		if _, countErr := a.Store.AddWrongTry(ctx, subject, now, forgetTriesAfter); countErr != nil {
+			return gym.Who{}, fmt.Errorf("counting a wrong first code: %w", countErr)
+		}
+	}
+	return who, err
+}

@@ -1,0 +1,96 @@
+package account
+
+import (
+	"testing"
+	"time"
+
+	"github.com/alexedwards/argon2id"
+)
+
+// fast makes hashing quick enough for tests; the settings are not under test.
+var fast = argon2id.Params{Memory: 64, Iterations: 1, Parallelism: 1, SaltLength: 16, KeyLength: 32}
+
+func TestPasswordProblem(t *testing.T) {
+	tests := []struct {
+		name, password string
+		names          []string
+		fine           bool
+	}{
+		{"four words", "copper lantern tuesday fig", nil, true},
+		{"no composition rules", "onlysmallletterswithnumbersleftout", nil, true},
+		{"other script", "верёвка под потолком", nil, true},
+		{"eleven signs", "elevensigns", nil, false},
+		{"common", "passwordpassword", nil, false},
+		{"common with capitals", "PasswordPassword", nil, false},
+		{"the gym's name", "Tallowmere Rope Hall 2026", []string{"Tallowmere Rope Hall"}, false},
+		{"one letter over and over", "aaaaaaaaaaaaaaaa", nil, false},
+		{"too long to hash", string(make([]byte, 300)), nil, false},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			if got := PasswordProblem(test.password, test.names...); (got == "") != test.fine {
+				t.Errorf("PasswordProblem(%q) = %q, fine should be %t", test.password, got, test.fine)
+			}
+		})
+	}
+}
+
+func TestHasher(t *testing.T) {
+	h, err := newHasher(fast)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hash, err := h.Hash(t.Context(), "copper lantern")
+	if err != nil {
+		t.Fatal(err)
+	}
+	tests := []struct {
+		name, secret, hash string
+		want               bool
+	}{
+		{"right", "copper lantern", hash, true},
+		{"wrong", "copper lamp", hash, false},
+		{"nobody has it", "copper lantern", "", false},
+		{"the stand-in for nobody", "no such person", "", false},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			got, err := h.Matches(t.Context(), test.secret, test.hash)
+			if err != nil || got != test.want {
+				t.Errorf("Matches = %t, %v; want %t", got, err, test.want)
+			}
+		})
+	}
+}
+
+func TestWaitAfter(t *testing.T) {
+	tests := []struct {
+		tries int
+		want  time.Duration
+	}{
+		{1, 0}, {4, 0}, {5, time.Second}, {6, 2 * time.Second}, {10, 32 * time.Second}, {17, time.Hour}, {5000, time.Hour},
+	}
+	for _, test := range tests {
+		if got := waitAfter(test.tries); got != test.want {
+			t.Errorf("waitAfter(%d) = %s, want %s", test.tries, got, test.want)
+		}
+	}
+}
+
+func TestFoldCode(t *testing.T) {
+	code := NewCode(6)
+	if len(code) != 6 || FoldCode(" "+code[:3]+"-"+code[3:]+" ") != code {
+		t.Errorf("FoldCode does not find %q again", code)
+	}
+	if got := FoldCode("ab-23 c"); got != "AB23C" {
+		t.Errorf("FoldCode = %q", got)
+	}
+}
+
+func TestSignInNameProblem(t *testing.T) {
+	for name, fine := range map[string]bool{"coach@gym.example": true, "Ｃoach@gym.example": true, "coach": false, "@gym": false, "a b@gym": false} {
+		if got := SignInNameProblem(name); (got == "") != fine {
+			t.Errorf("SignInNameProblem(%q) = %q", name, got)
+		}
+	}
+}
