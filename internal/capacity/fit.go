@@ -165,5 +165,5 @@ func disagree(short, long Test) bool {
 }
 
 func (t Test) uncertainty() float64 {
-	return rate.Count(t.Rotations, t.Seconds, t.Timing).U
+	return rate.Uncertainty(t.Rotations, t.Seconds, t.Timing)
 }
