@@ -42,12 +42,6 @@ type Fitted struct {
 	Tests                       int
 }
 
-// RPMAfter returns the best mean rate, in rpm, that the model allows over the
-// given seconds of all-out work: S + 60·R/t.
-func (m Model) RPMAfter(seconds float64) float64 {
-	return m.SustainableRPM + 60*m.Reserve/seconds
-}
-
 // Why a fit was refused.
 const (
 	TooShort  = "too_short"  // a test under ShortestSeconds
@@ -91,7 +85,8 @@ func (r *Refused) Error() string {
 // It returns a [*Refused] when a test is shorter than [ShortestSeconds], fewer
 // than two tests are given, the durations span less than a factor 3, a longer
 // test has a higher rate than a shorter one by more than the expanded (k = 2)
-// uncertainty of their difference, S ≤ 0 or R < 0.
+// uncertainty of their difference, S ≤ 0 or R < 0. Numbers that are no test at
+// all return [rate.ErrSeconds] or [rate.ErrRotations].
 //
 // Source: H. Monod and J. Scherrer, Ergonomics 8 (1965) 329–338. R is the
 // shaky one (published coefficients of variation 13–45 %): show its error.
@@ -134,7 +129,12 @@ func Fit(tests []Test) (Fitted, error) {
 // refuse returns why tests cannot carry a line, nil if they can.
 func refuse(tests []Test) error {
 	for _, t := range tests {
-		if t.Seconds < ShortestSeconds {
+		switch {
+		case !(t.Seconds > 0) || math.IsInf(t.Seconds, 0):
+			return rate.ErrSeconds
+		case !(t.Rotations >= 0) || math.IsInf(t.Rotations, 0):
+			return rate.ErrRotations
+		case t.Seconds < ShortestSeconds:
 			return &Refused{Reason: TooShort, Repeat: t.Seconds}
 		}
 	}

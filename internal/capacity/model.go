@@ -67,6 +67,9 @@ func (m Model) After(balance, rpm, seconds float64) float64 {
 	if rpm >= m.SustainableRPM {
 		return min(m.Reserve, balance-(rpm-m.SustainableRPM)*seconds/60)
 	}
+	if balance >= m.Reserve {
+		return m.Reserve
+	}
 	decay := math.Exp(-seconds * (m.SustainableRPM - rpm) / (m.SustainableRPM * m.TauSeconds))
 	return min(m.Reserve, m.Reserve-(m.Reserve-balance)*decay)
 }
@@ -77,10 +80,10 @@ func DifferentialTau(sustainableRPM, reserve float64) float64 {
 	return 60 * reserve / sustainableRPM
 }
 
-// SecondsUntil returns how long standing still takes to bring the balance from
-// one value up to another, 0 if it is there already, +Inf if the target is the
-// full reserve or more. Both are in rotations.
-func (m Model) SecondsUntil(balance, target float64) float64 {
+// RestSeconds returns how long standing still takes to bring the balance up to
+// target, both in rotations: 0 if it is there already, +Inf if the target is the
+// full reserve or more, which is only approached.
+func (m Model) RestSeconds(balance, target float64) float64 {
 	switch {
 	case balance >= target:
 		return 0
@@ -88,4 +91,10 @@ func (m Model) SecondsUntil(balance, target float64) float64 {
 		return math.Inf(1)
 	}
 	return m.TauSeconds * math.Log((m.Reserve-balance)/(m.Reserve-target))
+}
+
+// BestRPM returns the best mean rate, in rpm, that the model allows over the
+// given seconds (above 0) of all-out work: S + 60·R/t.
+func (m Model) BestRPM(seconds float64) float64 {
+	return m.SustainableRPM + 60*m.Reserve/seconds
 }
