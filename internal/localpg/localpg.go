@@ -269,6 +269,9 @@ func (c *Cluster) Done() <-chan struct{} { return c.done }
 // PID is the server's process id.
 func (c *Cluster) PID() int { return c.process.Pid }
 
+// SocketDir is the private folder of the server's socket, removed by Stop.
+func (c *Cluster) SocketDir() string { return c.sockets }
+
 // Programs are the server programs in use; pg_dump lies beside them.
 func (c *Cluster) Programs() Programs { return c.programs }
 
