@@ -42,43 +42,6 @@ type Fitted struct {
 	Tests                       int
 }
 
-// Why a fit was refused.
-const (
-	TooShort  = "too_short"  // a test under ShortestSeconds
-	TooFew    = "too_few"    // fewer than two tests
-	TooNarrow = "too_narrow" // durations span less than a factor 3
-	Disagree  = "disagree"   // a longer test is faster than a shorter one
-	NoRate    = "no_rate"    // the line gives S ≤ 0
-	NoReserve = "no_reserve" // the line gives R < 0
-)
-
-// Refused reports tests that support no rate–duration line. Reason is one of
-// the constants above. Repeat is the duration in seconds of the test to do
-// (again) next, 0 if none in particular. Sustainable and Reserve hold the line
-// that was turned down, where there was one.
-type Refused struct {
-	Reason               string
-	Repeat               float64
-	Sustainable, Reserve float64
-}
-
-func (r *Refused) Error() string {
-	switch r.Reason {
-	case TooShort:
-		return fmt.Sprintf("an all-out test of %g s is under %d s", r.Repeat, ShortestSeconds)
-	case TooFew:
-		return "one more all-out test of another duration is needed"
-	case TooNarrow:
-		return fmt.Sprintf("the longest test must last at least %d times the shortest", leastSpan)
-	case Disagree:
-		return fmt.Sprintf("these tests disagree; repeat the %g s one", r.Repeat)
-	case NoRate:
-		return "these tests leave no rate that could be held"
-	default:
-		return "these tests leave less than no reserve; repeat the shortest one"
-	}
-}
-
 // Fit draws N = R + S·t through all-out tests, N rotations in t seconds, and
 // returns S in rpm and R in rotations with τ assumed.
 //
@@ -103,15 +66,14 @@ func Fit(tests []Test) (Fitted, error) {
 		return Fitted{}, fmt.Errorf("rate–duration line: %w", err)
 	}
 	slack := rounding * slices.Max(rotations)
-	reason := ""
+	refused := Refused{Seconds: slices.Min(seconds), SustainableRPM: 60 * line.Slope, Reserve: line.Intercept}
 	switch {
 	case !(line.Slope*slices.Max(seconds) > slack):
-		reason = NoRate
+		refused.Reason = NoRate
+		return Fitted{}, &refused
 	case line.Intercept < -slack:
-		reason = NoReserve
-	}
-	if reason != "" {
-		return Fitted{}, &Refused{Reason: reason, Sustainable: 60 * line.Slope, Reserve: line.Intercept}
+		refused.Reason = NoReserve
+		return Fitted{}, &refused
 	}
 	return Fitted{
 		Model: Model{
@@ -129,32 +91,48 @@ func Fit(tests []Test) (Fitted, error) {
 // refuse returns why tests cannot carry a line, nil if they can.
 func refuse(tests []Test) error {
 	for _, t := range tests {
-		switch {
-		case !(t.Seconds > 0) || math.IsInf(t.Seconds, 0):
-			return rate.ErrSeconds
-		case !(t.Rotations >= 0) || math.IsInf(t.Rotations, 0):
-			return rate.ErrRotations
-		case t.Seconds < ShortestSeconds:
-			return &Refused{Reason: TooShort, Repeat: t.Seconds}
+		if err := checkWindow(t.Seconds); err != nil {
+			return err
+		}
+		if err := checkRotations(t.Rotations); err != nil {
+			return err
+		}
+		if t.Seconds < ShortestSeconds {
+			return &Refused{Reason: TooShort, Seconds: t.Seconds}
 		}
 	}
-	if len(tests) < 2 {
-		return &Refused{Reason: TooFew}
+	switch len(tests) {
+	case 0:
+		return &Refused{Reason: TooFew, Seconds: ShortestSeconds}
+	case 1:
+		return &Refused{Reason: TooFew, Seconds: beside(tests[0].Seconds)}
 	}
 	byTime := slices.SortedStableFunc(slices.Values(tests), func(a, b Test) int {
 		return cmp.Compare(a.Seconds, b.Seconds)
 	})
 	if byTime[len(byTime)-1].Seconds < leastSpan*byTime[0].Seconds {
-		return &Refused{Reason: TooNarrow, Repeat: leastSpan * byTime[0].Seconds}
+		return &Refused{Reason: TooNarrow, Seconds: beside(byTime[0].Seconds)}
 	}
 	for i, long := range byTime {
 		for _, short := range byTime[:i] {
 			if short.Seconds < long.Seconds && disagree(short, long) {
-				return &Refused{Reason: Disagree, Repeat: short.Seconds}
+				return &Refused{Reason: Disagree, Seconds: short.Seconds}
 			}
 		}
 	}
 	return nil
+}
+
+// beside returns the all-out window, in seconds, that goes with a test of the
+// given duration: the first on the list that is long enough or short enough.
+func beside(seconds float64) float64 {
+	protocol, _ := rate.ProtocolOf(rate.AllOut)
+	for _, w := range protocol.Windows {
+		if w >= leastSpan*seconds || seconds >= leastSpan*w {
+			return w
+		}
+	}
+	return leastSpan * seconds
 }
 
 // disagree reports whether the longer test is faster than the shorter one by
@@ -166,4 +144,18 @@ func disagree(short, long Test) bool {
 
 func (t Test) uncertainty() float64 {
 	return rate.Uncertainty(t.Rotations, t.Seconds, t.Timing)
+}
+
+func checkWindow(seconds float64) error {
+	if !(seconds > 0) || math.IsInf(seconds, 0) {
+		return rate.ErrSeconds
+	}
+	return nil
+}
+
+func checkRotations(n float64) error {
+	if !(n >= 0) || math.IsInf(n, 0) {
+		return rate.ErrRotations
+	}
+	return nil
 }
