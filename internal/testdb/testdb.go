@@ -39,12 +39,18 @@ func New(t testing.TB) DB {
 		t.Fatal(err)
 	}
 	address := running.address
-	database := pgtestdb.Custom(t, configOf(address), migrator{address}).Database
+	database := pgtestdb.Custom(quiet{t}, configOf(address), migrator{address}).Database
 	return DB{
 		OwnerURL: at(address, address.User, database),
 		AppURL:   at(address, url.UserPassword(store.AppRole, appPassword), database),
 	}
 }
+
+// quiet keeps pgtestdb from logging the address of a database that will be gone.
+type quiet struct{ testing.TB }
+
+// Logf drops the message.
+func (quiet) Logf(string, ...any) {}
 
 // configOf tells pgtestdb of the server; the superuser there owns the databases.
 func configOf(server *url.URL) pgtestdb.Config {

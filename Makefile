@@ -1,0 +1,69 @@
+# Everything there is to do here. `make` alone lists it.
+
+PORT          ?= 8080
+ROPEWALK_DATA ?= ./var
+PLAN          ?= testdata/calc/plan.json
+BENCH         ?= .
+TESTFLAGS     ?=
+
+.DEFAULT_GOAL := help
+.PHONY: help run build test e2e bench check format-check vet staticcheck generated-check imports-check \
+	vulnerabilities plan generate format test-containers
+
+help: ## list these targets
+	@awk -F ':.*## ' '/^[a-z][a-z-]*:.*## / { printf "  make %-16s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+run: build ## start the demo gym on http://localhost:PORT; data stay in ROPEWALK_DATA
+	@$(if $(DATABASE_URL),,.ci/install postgres)
+	@PORT=$(PORT) ROPEWALK_DATA=$(ROPEWALK_DATA) exec ./bin/ropewalk demo
+
+build: ## build bin/ropewalk
+	go build -o bin/ropewalk ./cmd/ropewalk
+
+test: ## run all tests, browser tests too; installs what they need
+	@.ci/install postgres browser
+	go test -timeout 20m $(TESTFLAGS) ./...
+
+e2e: ## run the browser tests alone
+	@.ci/install postgres browser
+	go test -timeout 20m $(TESTFLAGS) ./internal/e2e/...
+
+test-containers: ## run the store's tests on PostgreSQL in a container (root, Debian)
+	.ci/test-containers
+
+bench: ## run the benchmarks; BENCH=name picks some
+	@.ci/install postgres
+	go test -run '^$$' -bench '$(BENCH)' -benchmem -timeout 60m ./...
+
+plan: ## compute the plan of the file PLAN, without any server
+	@go run ./cmd/ropewalk calc plan $(PLAN)
+
+check: format-check vet staticcheck generated-check imports-check vulnerabilities ## check the code without running it
+
+format-check:
+	@unformatted=$$(gofmt -l $$(git ls-files --cached --others --exclude-standard '*.go')); \
+	if [ -n "$$unformatted" ]; then echo "Not formatted (make format): $$unformatted"; exit 1; fi
+	go tool templ fmt -fail -log-level error web
+
+vet:
+	go vet ./...
+
+staticcheck:
+	go tool staticcheck ./...
+
+generated-check:
+	@go tool templ generate -check -log-level error -path web || \
+		{ echo "Some _templ.go files do not match their .templ files (make generate)."; exit 1; }
+
+imports-check:
+	go test ./internal/archtest
+
+vulnerabilities:
+	@.ci/vulnerabilities
+
+generate: ## write the Go code of the pages
+	go tool templ generate -path web
+
+format: ## format the Go code and the pages
+	gofmt -w $$(git ls-files --cached --others --exclude-standard '*.go')
+	go tool templ fmt web
