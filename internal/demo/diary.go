@@ -20,9 +20,8 @@ type diary struct {
 
 // Ladder stages from which a thing is done (the ladder that ships).
 const (
-	alternateStage = 5  // teaches the alternate step, which bursts are taken in
-	paceStage      = 6  // changes of pace: needs a base and a burst of one step
-	doubleStage    = 10 // double unders
+	paceStage   = 6  // changes of pace: needs a base and a burst of one step
+	doubleStage = 10 // double unders
 )
 
 // burstWeeks are the weeks with a burst test.
@@ -104,8 +103,8 @@ func (t *Test) lose(lost []float64, turning float64) {
 // tenths rounds seconds as a stopwatch shows them.
 func tenths(seconds float64) float64 { return math.Round(seconds*10) / 10 }
 
-// bursts are the 10 s tests in the alternate step (layer 1), from the stage
-// that teaches the step on.
+// bursts are the 10 s tests in the alternate step (layer 1): nobody goes all
+// out before changes of pace.
 func (d diary) bursts() []Test {
 	s := layer(1, d.athlete.ID)
 	var all []Test
@@ -114,7 +113,7 @@ func (d diary) bursts() []Test {
 			continue
 		}
 		above := s.within(1.20, 0.05, 1.08, 1.35)
-		if !w.tested() || d.athlete.StartStage < alternateStage {
+		if !w.tested() || d.athlete.StartStage < paceStage {
 			continue
 		}
 		t := d.test("burst10", w.number, 32*time.Minute+d.turn(30*time.Second))

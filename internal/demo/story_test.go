@@ -34,15 +34,15 @@ func TestAthlete3IsAwayAndComesBackLower(t *testing.T) {
 		t.Errorf("came in weeks %v", got)
 	}
 	tests := g.testsOf(3, "bounce30")
-	last := len(tests) - 1
-	if tests[last].Week != 7 || tests[last].Rotations >= tests[last-1].Rotations {
+	last := tests[len(tests)-1]
+	if last.Week != 7 || float64(last.Rotations) > 0.9*float64(tests[len(tests)-2].Rotations) {
 		t.Errorf("tests %+v", tests)
 	}
 }
 
 func TestAthlete7MeetsTheGateTwice(t *testing.T) {
 	g := gymAt(t, Now())
-	if stage := g.Athletes[6].StartStage; stage != alternateStage {
+	if stage := g.Athletes[6].StartStage; stage != 5 {
 		t.Errorf("stands on stage %d", stage)
 	}
 	met := g.testsOf(7, "alternate30")
@@ -153,7 +153,7 @@ func TestWhoHasAndLacksTests(t *testing.T) {
 		if a.StartStage >= paceStage && len(g.testsOf(a.ID, "burst10")) == 0 {
 			noBurst = append(noBurst, a.ID)
 		}
-		if a.StartStage < alternateStage && len(g.testsOf(a.ID, "burst10")) > 0 {
+		if a.StartStage < paceStage && len(g.testsOf(a.ID, "burst10")) > 0 {
 			t.Errorf("athlete %d bursts on stage %d", a.ID, a.StartStage)
 		}
 		if a.StartStage >= paceStage && len(g.testsOf(a.ID, "burst10")) != len(g.testsOf(a.ID, "alternate60")) {
