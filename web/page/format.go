@@ -8,7 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"ropewalk.example/internal/gym"
-	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/level"
 	"ropewalk.example/web/part"
 )
 
@@ -23,7 +23,7 @@ func athleteURL(id uuid.UUID, below string) templ.SafeURL {
 func planURL(id uuid.UUID) templ.SafeURL { return templ.SafeURL("/plans/" + id.String()) }
 
 // levelFigure writes a level as "128 ± 5", or "–" where there is none.
-func levelFigure(l measuring.Level) string {
+func levelFigure(l level.Level) string {
 	if !l.Known() {
 		return "–"
 	}

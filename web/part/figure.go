@@ -48,32 +48,36 @@ func Signed(value float64) string {
 }
 
 // Percent writes a share from 0 to 1: "85 %".
-func Percent(share float64) string { return Whole(share*100) + " %" }
+func Percent(share float64) string { return Whole(share*100) + noBreak + "%" }
+
+// noBreak keeps a number and its unit on one line: a no-break space.
+const noBreak = "\u00a0"
 
 // Seconds writes a length of time as one says it in a hall: "8.5 s" below ten
-// seconds, "90 s" up to two minutes, then "2 min 30 s".
+// seconds, "90 s" up to two minutes, then "2 min 30 s". Number and unit are
+// held together by a no-break space.
 func Seconds(seconds float64) string {
 	tenths := math.Round(seconds*10) / 10
 	switch {
 	case tenths < 10 && tenths != math.Trunc(tenths):
-		return strconv.FormatFloat(tenths, 'f', 1, 64) + " s"
+		return strconv.FormatFloat(tenths, 'f', 1, 64) + noBreak + "s"
 	case math.Round(seconds) <= 120:
-		return Whole(seconds) + " s"
+		return Whole(seconds) + noBreak + "s"
 	}
 	minutes, rest := int(math.Round(seconds))/60, int(math.Round(seconds))%60
 	if rest == 0 {
-		return fmt.Sprintf("%d min", minutes)
+		return fmt.Sprintf("%d%smin", minutes, noBreak)
 	}
-	return fmt.Sprintf("%d min %d s", minutes, rest)
+	return fmt.Sprintf("%d%smin %d%ss", minutes, noBreak, rest, noBreak)
 }
 
 // Minutes writes a length of time to the nearest minute, at least one.
 func Minutes(seconds float64) string {
 	minutes := max(1, int(math.Round(seconds/60)))
 	if minutes == 1 {
-		return "1 minute"
+		return "1" + noBreak + "minute"
 	}
-	return strconv.Itoa(minutes) + " minutes"
+	return strconv.Itoa(minutes) + noBreak + "minutes"
 }
 
 // Day writes a date as "Thu 5 Nov".

@@ -108,16 +108,10 @@ func worked(blocks []block) []block {
 
 // heading names a block and tells how often it comes.
 func (b block) heading() string {
-	switch part, often := b.cycle[0].Part, b.often(); {
-	case part == "" && often == "":
-		return wordOnce
-	case part == "":
-		return often
-	case often == "":
-		return part
-	default:
-		return part + ": " + often
+	if title := b.title(); title != "" {
+		return title
 	}
+	return wordOnce
 }
 
 // fastest is the highest rate of treads, in rpm, at least 1.
@@ -127,6 +121,14 @@ func fastest(treads []Tread) float64 {
 		top = max(top, t.RPM)
 	}
 	return top
+}
+
+// length is how long treads take, never nothing: a picture has a width.
+func length(treads []Tread) float64 {
+	if seconds := lasting(treads); seconds > 0 {
+		return seconds
+	}
+	return 1
 }
 
 // view draws one set of b with its rest; top is the rate that reaches highest.
@@ -178,7 +180,7 @@ func (b block) shown(cycles int, top float64) (v stepView, complete bool) {
 
 // whole draws the session from end to end: large if nothing is drawn above it.
 func (s StepLine) whole(large bool) stepView {
-	c := canvas{seconds: max(lasting(s.Treads), 1), top: fastest(s.Treads), room: 8, rise: riseSmall, gap: 2}
+	c := canvas{seconds: length(s.Treads), top: fastest(s.Treads), room: 8, rise: riseSmall, gap: 2}
 	if large {
 		c.room, c.rise = figureRoom, riseLarge
 	}
@@ -203,7 +205,7 @@ func (s StepLine) whole(large bool) stepView {
 
 // thumbView is the skyline of a session at 24 pixels.
 func thumbView(treads []Tread) stepView {
-	c := canvas{seconds: max(lasting(treads), 1), top: fastest(treads), room: 3, rise: riseThumb, gap: 1.5}
+	c := canvas{seconds: length(treads), top: fastest(treads), room: 3, rise: riseThumb, gap: 1.5}
 	return c.draw(treads)
 }
 
@@ -293,30 +295,24 @@ func riser(path *strings.Builder, x, from, to float64) {
 	}
 }
 
-// minutes are the marks under a whole session.
+// minutes are the marks under a whole session. The last one bears the unit
+// and goes before the others where there is no room for all.
 func (c canvas) minutes() []stepLabel {
 	total := c.seconds / 60
 	step := 1.0
-	for _, wider := range []float64{2, 5, 10, 15, 30} {
+	for _, wider := range []float64{2, 5, 10, 15, 30, 60} {
 		if total/step > 5 {
 			step = wider
 		}
 	}
-	var marks []stepLabel
-	for minute := 0.0; minute <= total; minute += step {
-		mark := stepLabel{x: c.share(minute * 60), y: c.floor() + 20, anchor: "middle", class: "step-time", text: Whole(minute)}
-		if minute == 0 {
-			mark.anchor = "start"
+	var named labels
+	unit := noBreak + wordMinute
+	for minute := math.Floor(total/step) * step; minute >= 0; minute -= step {
+		if named.take(c.fit(minute*60, 0, c.floor()+20, Whole(minute)+unit, "step-time")) {
+			unit = ""
 		}
-		if minute+step > total {
-			mark.text += " " + wordMinute
-			if mark.x > 0.9 {
-				mark.anchor = "end"
-			}
-		}
-		marks = append(marks, mark)
 	}
-	return marks
+	return named.placed
 }
 
 // addBalance draws how the reserve falls and fills again, and names its lowest
@@ -346,5 +342,5 @@ func (c canvas) addBalance(v *stepView, balance []Level) {
 
 // nowShare is how much of the session is over.
 func (s StepLine) nowShare() float64 {
-	return min(1, max(0, s.Now/max(lasting(s.Treads), 1)))
+	return min(1, max(0, s.Now/length(s.Treads)))
 }

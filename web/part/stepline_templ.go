@@ -1065,7 +1065,7 @@ func stepNumbers(s StepLine) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if b.often() != "" {
+			if b.title() != "" {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 82, "<tr><th scope=\"rowgroup\" colspan=\"3\" id=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
@@ -1084,7 +1084,7 @@ func stepNumbers(s StepLine) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var59 string
-				templ_7745c5c3_Var59, templ_7745c5c3_Err = templ.JoinStringErrs(b.often())
+				templ_7745c5c3_Var59, templ_7745c5c3_Err = templ.JoinStringErrs(b.title())
 				if templ_7745c5c3_Err != nil {
 					return templ.Error{Err: templ_7745c5c3_Err, FileName: `stepline.templ`, Line: 146, Col: 95}
 				}

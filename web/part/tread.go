@@ -187,6 +187,19 @@ func (b block) often() string {
 	}
 }
 
+// title is the part that begins with a block and how it repeats, or empty if
+// it neither has a name nor repeats.
+func (b block) title() string {
+	often := b.often()
+	if len(b.cycle) == 0 || b.cycle[0].Part == "" {
+		return often
+	}
+	if often == "" {
+		return b.cycle[0].Part
+	}
+	return b.cycle[0].Part + ": " + often
+}
+
 // what names a tread in a table: "Steady, 20 reps".
 func (t Tread) what() string {
 	noun := t.noun()
