@@ -203,3 +203,24 @@ func TestRunsAreTalliedAsTrials(t *testing.T) {
 		t.Errorf("tally = %+v, want 423 clean reps and 7 catches", tally)
 	}
 }
+
+func FuzzOdds(f *testing.F) {
+	f.Add(0.9, 10, 40, 3)
+	f.Add(5e-324, 1, 0, 1)
+	f.Add(0.9999999999999999, 1_000_000, 1_000_000, 0)
+	f.Fuzz(func(t *testing.T, p float64, n, reps, catches int) {
+		known, errKnown := OddsAt(p, n)
+		learned, errLearned := Tally{reps % MaxReps, catches % MaxReps}.Odds(n)
+		for _, o := range []struct {
+			Odds
+			err error
+		}{{known, errKnown}, {learned, errLearned}} {
+			if o.err != nil {
+				continue
+			}
+			if !(o.Clean > 0 && o.Clean <= 1) || !(o.Attempts >= 1) || !(o.Reps >= float64(n)*(1-1e-9)) || math.IsInf(o.Reps, 1) {
+				t.Fatalf("%+v for a run of %d", o.Odds, n)
+			}
+		}
+	})
+}
