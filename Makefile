@@ -7,7 +7,7 @@ BENCH         ?= .
 TESTFLAGS     ?=
 
 .DEFAULT_GOAL := help
-.PHONY: help run build test e2e bench check format-check vet staticcheck generated-check imports-check \
+.PHONY: help run build test e2e bench check check-science format-check vet staticcheck generated-check imports-check \
 	vulnerabilities plan generate format test-containers
 
 help: ## list these targets
@@ -35,6 +35,9 @@ bench: ## run the benchmarks; BENCH=name picks some
 	@.ci/install postgres
 	go test -run '^$$' -bench '$(BENCH)' -benchmem -timeout 60m ./...
 
+check-science: ## compare the statistics with R and SciPy; installs them
+	.ci/check-science
+
 plan: ## compute the plan of the file PLAN, without any server
 	@go run ./cmd/ropewalk calc plan $(PLAN)
 
@@ -47,6 +50,7 @@ format-check:
 
 vet:
 	go vet ./...
+	go vet -tags science ./internal/cleanrun
 
 staticcheck:
 	go tool staticcheck ./...
