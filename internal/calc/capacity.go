@@ -24,9 +24,10 @@ func fit(q fitQuestion) (any, error) {
 	var c checker
 	var tests []capacity.Test
 	for i, t := range q.Tests {
+		c.element("tests", i)
 		tests = append(tests, capacity.Test{
-			Seconds:   c.positive(at("tests", i)+".seconds", t.Seconds),
-			Rotations: c.notNegative(at("tests", i)+".rotations", t.Rotations),
+			Seconds:   c.positive("seconds", t.Seconds),
+			Rotations: c.notNegative("rotations", t.Rotations),
 		})
 	}
 	if c.err != nil {
@@ -74,16 +75,17 @@ func balance(q balanceQuestion) (any, error) {
 	if q.Start != nil {
 		left = c.notNegative("start", *q.Start)
 	}
-	if c.err == nil && left > m.Reserve {
-		c.err = wrong("start", "give a balance that is not above the reserve")
+	if left > m.Reserve {
+		c.wrong("start", "give a balance that is not above the reserve")
 	}
-	if c.err == nil && len(q.Segments) == 0 {
-		c.err = wrong("segments", "give a list of at least one segment")
+	if len(q.Segments) == 0 {
+		c.wrong("segments", "give a list of at least one segment")
 	}
 	segments := make([]capacity.Segment, len(q.Segments))
 	for i, s := range q.Segments {
-		segments[i].RPM = c.notNegative(at("segments", i)+".rpm", s.RPM)
-		segments[i].Seconds = c.positive(at("segments", i)+".seconds", s.Seconds)
+		c.element("segments", i)
+		segments[i].RPM = c.notNegative("rpm", s.RPM)
+		segments[i].Seconds = c.positive("seconds", s.Seconds)
 	}
 	if c.err != nil {
 		return nil, c.err

@@ -41,9 +41,10 @@ func runs(q runsQuestion) (any, error) {
 	confidence := c.confidence(q.Confidence)
 	given := make([]cleanrun.Run, len(q.Runs))
 	for i, r := range q.Runs {
+		c.element("runs", i)
 		given[i] = cleanrun.Run{
-			Reps:   c.whole(at("runs", i)+".reps", r.Reps, 0, cleanrun.MaxReps),
-			Caught: c.truth(at("runs", i)+".caught", r.Caught),
+			Reps:   c.whole("reps", r.Reps, 0, cleanrun.MaxReps),
+			Caught: c.truth("caught", r.Caught),
 		}
 	}
 	if c.err != nil {
@@ -87,9 +88,7 @@ func survivalOf(p cleanrun.Point) survivalRow {
 // truth returns a field that must be true or false.
 func (c *checker) truth(field string, given *bool) bool {
 	if given == nil {
-		if c.err == nil {
-			c.err = wrong(field, "give true or false")
-		}
+		c.wrong(field, "give true or false")
 		return false
 	}
 	return *given

@@ -134,12 +134,34 @@ func (n *number) or(value float64) float64 {
 }
 
 // A checker keeps the first thing that is wrong with the fields it is shown.
-type checker struct{ err error }
+// While of is set, the fields are those of element index of that list.
+type checker struct {
+	err   error
+	of    string
+	index int
+}
+
+// element makes the fields that follow those of one element of a list.
+func (c *checker) element(list string, index int) { c.of, c.index = list, index }
+
+// wrong notes what is wrong with a field, unless something was before.
+func (c *checker) wrong(field, format string, args ...any) {
+	switch {
+	case c.err != nil:
+		return
+	case c.of == "":
+		c.err = wrong(field, format, args...)
+	case field == "":
+		c.err = wrong(at(c.of, c.index), format, args...)
+	default:
+		c.err = wrong(at(c.of, c.index)+"."+field, format, args...)
+	}
+}
 
 // number returns the value of a field that must be given and hold.
 func (c *checker) number(field string, n number, holds func(float64) bool, want string) float64 {
-	if c.err == nil && !(n.given && holds(n.value)) {
-		c.err = wrong(field, "give a number %s", want)
+	if !(n.given && holds(n.value)) {
+		c.wrong(field, "give a number %s", want)
 	}
 	return n.value
 }
@@ -155,10 +177,8 @@ func (c *checker) notNegative(field string, n number) float64 {
 // whole returns the value of a field that must be a whole number from low to
 // high.
 func (c *checker) whole(field string, n number, low, high int) int {
-	c.number(field, n, func(v float64) bool {
-		return v == math.Trunc(v) && v >= float64(low) && v <= float64(high)
-	}, fmt.Sprintf("that is whole, from %d to %d", low, high))
-	if c.err != nil {
+	if !n.given || n.value != math.Trunc(n.value) || n.value < float64(low) || n.value > float64(high) {
+		c.wrong(field, "give a whole number from %d to %d", low, high)
 		return low
 	}
 	return int(n.value)
@@ -167,16 +187,16 @@ func (c *checker) whole(field string, n number, low, high int) int {
 // confidence returns a share between 0 and 1, 0.95 unless given.
 func (c *checker) confidence(n *number) float64 {
 	share := n.or(0.95)
-	if c.err == nil && !(share > 0 && share < 1) {
-		c.err = wrong("confidence", "give a number between 0 and 1")
+	if !(share > 0 && share < 1) {
+		c.wrong("confidence", "give a number between 0 and 1")
 	}
 	return share
 }
 
 // list returns the values of a list that must hold at least one number.
 func (c *checker) list(field string, numbers []number) []float64 {
-	if c.err == nil && len(numbers) == 0 {
-		c.err = wrong(field, "give a list of at least one number")
+	if len(numbers) == 0 {
+		c.wrong(field, "give a list of at least one number")
 	}
 	values := make([]float64, len(numbers))
 	for i, n := range numbers {
@@ -188,8 +208,8 @@ func (c *checker) list(field string, numbers []number) []float64 {
 // pairs returns two lists of the same length.
 func (c *checker) pairs(first string, a []number, second string, b []number) (x, y []float64) {
 	x, y = c.list(first, a), c.list(second, b)
-	if c.err == nil && len(x) != len(y) {
-		c.err = wrong(second, "give as many numbers as in %s", first)
+	if len(x) != len(y) {
+		c.wrong(second, "give as many numbers as in %s", first)
 	}
 	return x, y
 }

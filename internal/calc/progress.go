@@ -55,7 +55,8 @@ func load(q loadQuestion) (any, error) {
 	var c checker
 	days := c.list("days", q.Days)
 	for i, d := range q.Days {
-		c.notNegative(at("days", i), d)
+		c.element("days", i)
+		c.notNegative("", d)
 	}
 	if c.err != nil {
 		return nil, c.err

@@ -42,18 +42,18 @@ func rates(q ratesQuestion) (any, error) {
 	var answer ratesAnswer
 	var each []rate.Rate
 	for i, test := range q.Tests {
-		name := at("tests", i)
+		c.element("tests", i)
 		count := rate.Count{
-			Counted: c.notNegative(name+".rotations", test.Rotations),
-			Seconds: c.positive(name+".seconds", test.Seconds),
-			Timing:  c.timing(name+".timing", test.Timing),
+			Counted: c.notNegative("rotations", test.Rotations),
+			Seconds: c.positive("seconds", test.Seconds),
+			Timing:  c.timing("timing", test.Timing),
 		}
 		if c.err != nil {
 			return nil, c.err
 		}
 		r, err := count.WholeTest()
 		if err != nil {
-			return nil, unsupported(name, err)
+			return nil, unsupported(at("tests", i), err)
 		}
 		each = append(each, r)
 		answer.Tests = append(answer.Tests, testRate(r))
@@ -76,9 +76,7 @@ func (c *checker) timing(field string, given *string) rate.Timing {
 	if t := rate.Timing(*given); t == rate.ByApp || t == rate.ByHand {
 		return t
 	}
-	if c.err == nil {
-		c.err = wrong(field, `give "app" or "hand"`)
-	}
+	c.wrong(field, `give "app" or "hand"`)
 	return rate.ByHand
 }
 
@@ -126,7 +124,8 @@ func judges(q judgesQuestion) (any, error) {
 	var c checker
 	counts := c.list("counts", q.Counts)
 	for i, n := range q.Counts {
-		c.whole(at("counts", i), n, 0, math.MaxInt32)
+		c.element("counts", i)
+		c.whole("", n, 0, math.MaxInt32)
 	}
 	if c.err != nil {
 		return nil, c.err

@@ -62,8 +62,8 @@ func trend(q trendQuestion) (any, error) {
 	var c checker
 	x, y := c.pairs("x", q.X, "y", q.Y)
 	confidence := c.confidence(q.Confidence)
-	if c.err == nil && len(x) > mostTrendPoints {
-		c.err = wrong("x", "give at most %d numbers", mostTrendPoints)
+	if len(x) > mostTrendPoints {
+		c.wrong("x", "give at most %d numbers", mostTrendPoints)
 	}
 	if c.err != nil {
 		return nil, c.err
