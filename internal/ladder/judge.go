@@ -1,0 +1,228 @@
+package ladder
+
+import "math"
+
+// judge turns the sorted candidates into a verdict on each gate.
+func (e *evaluation) judge() []Verdict {
+	verdicts := make([]Verdict, len(e.gates))
+	rows := make([]ClauseVerdict, 0, len(e.rules)+len(e.gates))
+	ids := make([]string, 0, len(e.candidates)+len(e.gates))
+	next, left := 0, e.candidates
+	for i := range e.gates {
+		start, sight := len(rows), ClauseVerdict{Clause: SeenClause, State: NotYet, Missing: Missing{Code: MissingSight}}
+		for range e.gates[i].Clauses {
+			end := 0
+			for end < len(left) && left[end].rule == next {
+				end++
+			}
+			var row ClauseVerdict
+			row, ids = e.judgeClause(next, left[:end], ids)
+			rows = append(rows, row)
+			sight = e.look(sight, left[:end])
+			next, left = next+1, left[end:]
+		}
+		if e.gates[i].SeenByCoach {
+			if sight.State == Met {
+				sight.Missing = Missing{}
+			}
+			rows = append(rows, sight)
+		}
+		verdicts[i].Clauses = rows[start:len(rows):len(rows)]
+		verdicts[i].settle()
+	}
+	return verdicts
+}
+
+// look notes in sight the results among counted that a coach has seen.
+func (e *evaluation) look(sight ClauseVerdict, counted []candidate) ClauseVerdict {
+	for _, c := range counted {
+		r := &e.evidence[c.place]
+		switch {
+		case !r.seen():
+		case r.Day >= e.rules[c.rule].since:
+			if sight.State != Met {
+				sight.State, sight.Results = Met, nil
+			}
+			sight.Results = appendNew(sight.Results, r.ID)
+		case sight.State == NotYet:
+			sight.State = Expired
+		}
+	}
+	return sight
+}
+
+// seen reports whether a coach saw r: a judgement is a coach's own.
+func (r *Evidence) seen() bool { return r.SeenByCoach || r.Protocol == Judged }
+
+func appendNew(ids []string, id string) []string {
+	for _, known := range ids {
+		if known == id {
+			return ids
+		}
+	}
+	return append(ids, id)
+}
+
+// A tally counts results of one kind in order of days.
+type tally struct {
+	state      State
+	from, to   int // the results that speak: those that count now, or that met it last
+	have, days int // results that count now, and their days
+	newest     Day
+}
+
+// judgeClause returns the verdict on rule i from its candidates, the best kind of
+// step and rope deciding where they must be alike. The row's ids are put at the
+// end of ids, which has room for them.
+func (e *evaluation) judgeClause(i int, counted []candidate, ids []string) (ClauseVerdict, []string) {
+	c := &e.rules[i]
+	var best tally
+	var group []candidate
+	have := 0
+	for len(counted) > 0 {
+		end := 1
+		for end < len(counted) && c.alike(&e.evidence[counted[0].place], &e.evidence[counted[end].place]) == 0 {
+			end++
+		}
+		t := e.tally(c, counted[:end])
+		have += t.have
+		if group == nil || t.better(best) {
+			best, group = t, counted[:end]
+		}
+		counted = counted[end:]
+	}
+	if group == nil {
+		best = tally{state: NotYet}
+	}
+	row := ClauseVerdict{Clause: c.Key, State: best.state}
+	start := len(ids)
+	for _, g := range group[best.from:best.to] {
+		ids = append(ids, e.evidence[g.place].ID)
+	}
+	if len(ids) > start {
+		row.Results = ids[start:len(ids):len(ids)]
+	}
+	if best.state != Met {
+		row.Missing = e.missing(c, best, group, have)
+	}
+	return row, ids
+}
+
+// better reports whether t says more for a clause than other.
+func (t tally) better(other tally) bool {
+	switch {
+	case t.state != other.state:
+		return t.state == Met || other.state == NotYet
+	case t.have != other.have:
+		return t.have > other.have
+	case t.days != other.days:
+		return t.days > other.days
+	}
+	return t.newest > other.newest
+}
+
+// tally counts group, which is in order of days, for c: what counts now, and if
+// that is not enough, the newest stretch of weeks that was.
+func (e *evaluation) tally(c *rule, group []candidate) tally {
+	day := func(i int) Day { return e.evidence[group[i].place].Day }
+	t := tally{state: NotYet, newest: day(len(group) - 1)}
+	var from, days, seen int
+	for to := range group {
+		if to == from || day(to) != day(to-1) {
+			days++
+		}
+		if e.evidence[group[to].place].seen() {
+			seen++
+		}
+		for c.WithinWeeks > 0 && day(from) <= day(to)-Day(7*c.WithinWeeks) {
+			if day(from) != day(from+1) {
+				days--
+			}
+			if e.evidence[group[from].place].seen() {
+				seen--
+			}
+			from++
+		}
+		if to-from+1 >= c.Results && days >= c.Days && (seen > 0 || !c.SeenByCoach) {
+			t.state, t.from, t.to = Expired, from, to+1
+		}
+	}
+	first := len(group)
+	seen = 0
+	for first > 0 && day(first-1) >= c.since {
+		first--
+		if first == len(group)-1 || day(first) != day(first+1) {
+			t.days++
+		}
+		if e.evidence[group[first].place].seen() {
+			seen++
+		}
+	}
+	t.have = len(group) - first
+	if t.have >= c.Results && t.days >= c.Days && (seen > 0 || !c.SeenByCoach) {
+		t.state = Met
+	}
+	if t.state != Expired {
+		t.from, t.to = first, len(group)
+	}
+	return t
+}
+
+// missing says what c lacks, t being the best of its kinds of results, those in
+// group, and have the results of all kinds that count now.
+func (e *evaluation) missing(c *rule, t tally, group []candidate, have int) Missing {
+	m := c.note
+	m.Code, m.Have = MissingResults, t.have
+	m.Days = max(0, c.Days-t.days)
+	m.Results = max(c.Results-t.have, m.Days)
+	m.Target = c.Threshold.For(e.athlete.Age)
+	if c.measure.quantity == byJudgement {
+		m.Code = MissingJudgement
+	}
+	if m.Results == 0 {
+		m.Code, m.Results = MissingSight, 1
+	}
+	var last *Evidence // of those that count now
+	if t.have > 0 {
+		last = &e.evidence[group[len(group)-1].place]
+		m.NotToday = last.Day == e.today && m.Days > 0 && m.Results == m.Days
+		if c.Step == One {
+			m.Step = last.Step
+		}
+		if c.Rope != Any {
+			m.Rope = last.Rope
+			m.Unlike += have - t.have
+		}
+	}
+	if above := c.Threshold.AboveBase; above != (AboveBase{}) {
+		m.Target = 0
+		if last == nil {
+			last = e.newestBase(c)
+		}
+		base, ok := 0.0, false
+		if last != nil {
+			base, ok = e.base(last.Step, last.Rope, e.today, above.WithinWeeks)
+		}
+		if ok {
+			m.Target = math.Ceil(above.over(base))
+		} else {
+			m.Code = MissingBase
+		}
+	}
+	return m
+}
+
+// newestBase returns the newest base test of a step and rope that c takes, or nil.
+func (e *evaluation) newestBase(c *rule) *Evidence {
+	var newest *Evidence
+	for _, i := range e.bases {
+		b := &e.evidence[i]
+		if !c.takesStep(b.Step) || !c.takesRope(b.Rope, e.athlete.Rope) {
+			continue
+		}
+		if newest == nil || b.Day > newest.Day || b.Day == newest.Day && b.ID > newest.ID {
+			newest = b
+		}
+	}
+	return newest
+}
