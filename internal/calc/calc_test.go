@@ -34,7 +34,7 @@ func (c testCase) input() string {
 	return string(c.In)
 }
 
-func casesOf(t *testing.T, name string) []testCase {
+func casesOf(t testing.TB, name string) []testCase {
 	t.Helper()
 	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "calc", "cases", name+".json"))
 	if err != nil {
@@ -173,6 +173,7 @@ func TestStrictInput(t *testing.T) {
 		check("cut short", valid[:len(valid)-1], ExitInput, "input")
 		check("comma at the end", valid[:len(valid)-1]+",}", ExitInput, "input")
 		check("unknown field", `{"colour":1,`+valid[1:], ExitInput, "colour")
+		check("unknown field with a line break", `{"a\nb":1,`+valid[1:], ExitInput, `"a\nb"`)
 		check("comment", valid+"// done", ExitInput, "input")
 		check("white space about it", "\n\t "+valid+"\r\n", 0, "")
 		check("byte order mark", "\ufeff"+valid, 0, "")
@@ -275,6 +276,10 @@ func TestCommand(t *testing.T) {
 			}
 		})
 	}
+	example := filepath.Join("..", "..", "testdata", "calc", "plan.json")
+	if exit := Main([]string{"plan", example}, strings.NewReader(""), io.Discard, io.Discard); exit != 0 {
+		t.Errorf("the plan that ships as an example: exit %d", exit)
+	}
 	if exit := Main([]string{"jump", file}, strings.NewReader(""), deaf{}, io.Discard); exit != 1 {
 		t.Errorf("an answer that could not be written: exit %d, want 1", exit)
 	}
@@ -292,35 +297,4 @@ func TestHelpListsEveryCalculation(t *testing.T) {
 			}
 		}
 	}
-}
-
-// Anything at all gives an answer or a refusal, and the same one twice.
-func FuzzRun(f *testing.F) {
-	for i, row := range rows() {
-		text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "calc", "cases", row.name+".json"))
-		if err != nil {
-			f.Fatal(err)
-		}
-		var cases []testCase
-		if err := json.Unmarshal(text, &cases); err != nil {
-			f.Fatal(err)
-		}
-		for _, c := range cases {
-			f.Add(byte(i), c.input())
-		}
-	}
-	f.Fuzz(func(t *testing.T, i byte, text string) {
-		name := rows()[int(i)%len(rows())].name
-		var out, again bytes.Buffer
-		err := Run(name, strings.NewReader(text), &out)
-		if e, ok := errors.AsType[*Error](err); err != nil && (!ok || e.Exit != ExitInput && e.Exit != ExitEvidence) {
-			t.Fatalf("%s: %v", name, err)
-		}
-		if err == nil && !json.Valid(out.Bytes()) {
-			t.Fatalf("%s wrote %q", name, out.String())
-		}
-		if second := Run(name, strings.NewReader(text), &again); (err == nil) != (second == nil) || out.String() != again.String() {
-			t.Fatalf("%s: %q, then %q", name, out.String(), again.String())
-		}
-	})
 }

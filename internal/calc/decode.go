@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -83,15 +85,23 @@ func path(p jsontext.Pointer) string {
 		case token != "" && strings.Trim(token, "0123456789") == "":
 			fmt.Fprintf(&b, "[%s]", token)
 		case b.Len() == 0:
-			b.WriteString(token)
+			b.WriteString(printable(token))
 		default:
-			b.WriteString("." + token)
+			b.WriteString("." + printable(token))
 		}
 	}
 	if b.Len() == 0 {
 		return "input"
 	}
-	return strings.ToValidUTF8(strings.ReplaceAll(b.String(), "\n", " "), "?")
+	return b.String()
+}
+
+// printable returns a key as it is, quoted if it would not show as one word.
+func printable(key string) string {
+	if key == "" || strings.ContainsFunc(key, func(r rune) bool { return !unicode.IsGraphic(r) || unicode.IsSpace(r) }) {
+		return strconv.Quote(key)
+	}
+	return key
 }
 
 // Why a value is not taken as a number. largest keeps squares and sums of
