@@ -74,8 +74,8 @@ CREATE TABLE plan (
     class_id   uuid        NOT NULL,
     session_id uuid,
     day        date        NOT NULL,
-    input      jsonb       NOT NULL,                    -- planner.Input
-    output     jsonb       NOT NULL,                    -- planner.Plan
+    input      json        NOT NULL,                    -- planner.Input, byte for byte
+    output     json        NOT NULL,                    -- planner.Plan, byte for byte
     made_at    timestamptz NOT NULL,
     made_by    uuid        NOT NULL,
     sent_at    timestamptz,                             -- when the athlete may see it

@@ -192,3 +192,29 @@ func (a *Accounts) MakeFirstOwner(ctx context.Context, f FirstOwner) (gym.Who, e
 	}
 	return who, err
 }
+
+// GivePINs sets the PIN of each athlete by id, and ends the sign-ins made with
+// the old one.
+func (a *Accounts) GivePINs(ctx context.Context, who gym.Who, pins map[string]string) error {
+	hashes := make(map[uuid.UUID]string, len(pins))
+	for id, pin := range pins {
+		athlete, err := uuid.Parse(id)
+		if err != nil {
+			return problem.New(problem.NotFound, "There is no such athlete in this gym.")
+		}
+		if hashes[athlete], err = a.Hasher.HashPIN(ctx, pin); err != nil {
+			return err
+		}
+	}
+	return a.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		for athlete, hash := range hashes {
+			if err := tx.SetPIN(ctx, athlete, hash); err != nil {
+				return err
+			}
+			if err := tx.Note(ctx, uuid.Must(uuid.NewV7()), a.Now(), who.ID(), "gave a new PIN", "athlete", athlete); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}

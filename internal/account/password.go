@@ -39,13 +39,24 @@ func newHasher(params argon2id.Params) (*Hasher, error) {
 	return &Hasher{params: params, turns: make(chan struct{}, runtime.NumCPU()), dummy: dummy}, nil
 }
 
-// Hash returns the PHC string of secret.
-func (h *Hasher) Hash(ctx context.Context, secret string) (string, error) {
+// Hash returns the PHC string of a password.
+func (h *Hasher) Hash(ctx context.Context, password string) (string, error) {
+	return h.hash(ctx, password, &h.params)
+}
+
+// HashPIN returns the PHC string of a PIN. It is quick on purpose: with ten
+// thousand PINs in all, what guards them is the count of wrong tries, and a
+// roster brings thousands at once.
+func (h *Hasher) HashPIN(ctx context.Context, pin string) (string, error) {
+	return h.hash(ctx, pin, &argon2id.Params{Memory: 1024, Iterations: 1, Parallelism: 1, SaltLength: 16, KeyLength: 32})
+}
+
+func (h *Hasher) hash(ctx context.Context, secret string, params *argon2id.Params) (string, error) {
 	if err := h.wait(ctx); err != nil {
 		return "", err
 	}
 	defer h.done()
-	hash, err := argon2id.CreateHash(norm.NFKC.String(secret), &h.params)
+	hash, err := argon2id.CreateHash(norm.NFKC.String(secret), params)
 	if err != nil {
 		return "", fmt.Errorf("hashing a password: %w", err)
 	}

@@ -76,8 +76,9 @@ func ClassTimes(into *[]gym.ClassTime) Reading {
 		ORDER BY weekday, class_time.starts_at, class_id`, pgx.StrictNamedArgs{})
 }
 
-// AddClass adds a class and its code. A taken name or code is a Conflict.
-func (tx *Tx) AddClass(ctx context.Context, c gym.Class, nameKey string) error {
+// AddClass adds a class and its code, which is looked up by codeKey. A taken
+// name or code is a Conflict.
+func (tx *Tx) AddClass(ctx context.Context, c gym.Class, nameKey, codeKey string) error {
 	_, err := tx.exec(ctx, "adding a class", `
 		INSERT INTO class (gym_id, class_id, name, name_key, code, created_at)
 		VALUES (@gym, @id, @name, @key, @code, @at)`,
@@ -90,7 +91,7 @@ func (tx *Tx) AddClass(ctx context.Context, c gym.Class, nameKey string) error {
 	}
 	_, err = tx.exec(ctx, "keeping a class code", `
 		INSERT INTO class_code (code, gym_id, class_id) VALUES (@code, @gym, @id)`,
-		pgx.StrictNamedArgs{"code": c.Code, "id": c.ClassID})
+		pgx.StrictNamedArgs{"code": codeKey, "id": c.ClassID})
 	if broke(err, "class_code_pkey") {
 		return problem.Wrap(err, problem.Conflict, "That class code is taken. Try once more.")
 	}

@@ -113,3 +113,12 @@ func StaffOf(into *[]Staff) Reading {
 		  AND m.gym_id = current_setting('ropewalk.gym')::uuid
 		ORDER BY m.since, p.name`, pgx.StrictNamedArgs{})
 }
+
+// SetPassword replaces a person's password hash.
+func (s *Store) SetPassword(ctx context.Context, person uuid.UUID, hash string) error {
+	_, err := s.pool.Exec(ctx, `UPDATE person SET password_hash = $2 WHERE person_id = $1`, person, hash)
+	if err != nil {
+		return classify(fmt.Errorf("setting a password: %w", err))
+	}
+	return nil
+}

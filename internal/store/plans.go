@@ -96,7 +96,7 @@ func (tx *Tx) AddPlans(ctx context.Context, plans []gym.Plan) error {
 	}
 	_, err := tx.exec(ctx, "adding plans", `
 		INSERT INTO plan (gym_id, plan_id, athlete_id, class_id, session_id, day, input, output, made_at, made_by, sent_at)
-		SELECT @gym, u.id, u.athlete, u.class, u.session, u.day, u.input::jsonb, u.output::jsonb, u.made, u.by, u.sent
+		SELECT @gym, u.id, u.athlete, u.class, u.session, u.day, u.input::json, u.output::json, u.made, u.by, u.sent
 		FROM unnest(@ids::uuid[], @athletes::uuid[], @classes::uuid[], @sessions::uuid[], @days::date[],
 		            @inputs::text[], @outputs::text[], @made::timestamptz[], @by::uuid[], @sent::timestamptz[])
 		     AS u (id, athlete, class, session, day, input, output, made, by, sent)
@@ -202,4 +202,14 @@ func (tx *Tx) AddHold(ctx context.Context, h gym.Hold) error {
 		pgx.StrictNamedArgs{"id": h.HoldID, "athlete": h.AthleteID, "opened": h.Opened, "code": h.Code, "reason": h.Reason,
 			"debrief": orNull(h.DebriefID), "at": h.At, "day": h.Day, "by": h.By})
 	return err
+}
+
+// AllHoldsOfClass reads every hold and release of everybody in a class, by
+// athlete, newest first.
+func AllHoldsOfClass(class uuid.UUID, into *[]gym.Hold) Reading {
+	return many("all holds of a class", into, `
+		SELECT `+holdColumns+`
+		FROM hold h JOIN enrolment e USING (gym_id, athlete_id)
+		WHERE e.class_id = @class AND e.until IS NULL
+		ORDER BY h.athlete_id, h.at DESC, h.hold_id DESC`, pgx.StrictNamedArgs{"class": class})
 }

@@ -66,7 +66,7 @@ func Athletes(m part.Meta, athletes []gym.Athlete) templ.Component {
 					var templ_7745c5c3_Var3 string
 					templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(athleteURL(athlete.AthleteID, "")).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `athletes.templ`, Line: 17, Col: 52}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/athletes.templ`, Line: 17, Col: 52}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
 					if templ_7745c5c3_Err != nil {

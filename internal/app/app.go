@@ -1,0 +1,92 @@
+// Package app wires the program: settings, database, use cases and server, in
+// the order in which they start, and stops them in the opposite one. It imports
+// everything it wires; only cmd imports it.
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"os/signal"
+	"syscall"
+	"time"
+	_ "time/tzdata" // a machine without zone files knows the gym's zone, too
+
+	"ropewalk.example/internal/calc"
+	"ropewalk.example/internal/config"
+	"ropewalk.example/internal/problem"
+)
+
+// Exit codes of the commands. calc has its own.
+const (
+	exitOK    = 0
+	exitFault = 1
+	exitUsage = 2
+)
+
+const usage = `ropewalk helps a coach bring a class to clean double unders.
+
+  ropewalk serve               run the gym's server
+  ropewalk demo                run the invented demo gym
+  ropewalk migrate             bring the database's schema up to date
+  ropewalk user recover NAME   give an owner a new password, on this machine
+  ropewalk calc NAME [FILE]    compute from JSON, without any server
+
+Settings come from the environment; docs/operator.md lists them.
+`
+
+// Main runs the command in args and returns the exit code.
+func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	if len(args) == 0 {
+		fmt.Fprint(stderr, usage)
+		return exitUsage
+	}
+	if args[0] == "calc" {
+		return calc.Main(args[1:], stdin, stdout, stderr)
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	conf, err := config.Load(os.Getenv)
+	if err != nil {
+		return report(stderr, err)
+	}
+	log := slog.New(slog.NewJSONHandler(stderr, nil))
+	switch args[0] {
+	case "serve":
+		err = serve(ctx, conf, log, stdout)
+	case "demo":
+		err = serveDemo(ctx, conf, log, stdout)
+	case "migrate":
+		err = migrate(ctx, conf, log, stdout)
+	case "user":
+		err = user(ctx, conf, log, args[1:], stdout)
+	case "help", "-h", "--help":
+		fmt.Fprint(stdout, usage)
+	default:
+		fmt.Fprintf(stderr, "There is no command %q.\n\n%s", args[0], usage)
+		return exitUsage
+	}
+	return report(stderr, err)
+}
+
+// report writes err as one sentence for people, or as it is where it has none.
+func report(stderr io.Writer, err error) int {
+	if err == nil || errors.Is(err, context.Canceled) {
+		return exitOK
+	}
+	if e, ok := errors.AsType[*problem.Error](err); ok {
+		fmt.Fprintln(stderr, e.Message)
+		if e.Err != nil {
+			fmt.Fprintln(stderr, "Details:", e.Err)
+		}
+		return exitFault
+	}
+	fmt.Fprintln(stderr, err)
+	return exitFault
+}
+
+// startWithin bounds how long the start may take before it counts as stuck.
+const startWithin = 2 * time.Minute

@@ -1,0 +1,236 @@
+package app
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+
+	"ropewalk.example/internal/account"
+	"ropewalk.example/internal/certificate"
+	"ropewalk.example/internal/coaching"
+	"ropewalk.example/internal/config"
+	"ropewalk.example/internal/demo"
+	"ropewalk.example/internal/demoseed"
+	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/roster"
+	"ropewalk.example/internal/server"
+	"ropewalk.example/web/page"
+)
+
+// serve runs the gym's server until ctx ends.
+func serve(ctx context.Context, conf config.Config, log *slog.Logger, stdout io.Writer) error {
+	db, err := openDatabase(ctx, conf, log)
+	if err != nil {
+		return err
+	}
+	defer db.close()
+	site, tlsConfig, err := newSite(conf, db, log, time.Now)
+	if err != nil {
+		return err
+	}
+	code, err := site.Accounts.NewFirstCode(ctx)
+	if err != nil {
+		return err
+	}
+	return run(ctx, conf, db, site, tlsConfig, func(address string) {
+		fmt.Fprintf(stdout, "Ropewalk is at %s\n", address)
+		if code != "" {
+			fmt.Fprintf(stdout, "\nNobody has an account yet. Open %s/setup and type this code within a day:\n\n    %s\n\n", address, code)
+		}
+		tellPhones(stdout, site, tlsConfig, conf)
+	})
+}
+
+// serveDemo runs the invented gym, whose clock starts at the demo's day and
+// runs on from there.
+func serveDemo(ctx context.Context, conf config.Config, log *slog.Logger, stdout io.Writer) error {
+	began, today := time.Now(), demo.Now()
+	if !conf.DemoNow.IsZero() {
+		today = conf.DemoNow
+	}
+	db, err := openDatabase(ctx, conf, log)
+	if err != nil {
+		return err
+	}
+	defer db.close()
+	site, tlsConfig, err := newSite(conf, db, log, func() time.Time { return today.Add(time.Since(began)) })
+	if err != nil {
+		return err
+	}
+	seeder := demoseed.Seeder{Store: db.store, Hasher: site.Accounts.Hasher, Log: log}
+	if _, err := seeder.Fill(ctx, today); err != nil {
+		return err
+	}
+	signIns, err := demoseed.SignIns()
+	if err != nil {
+		return err
+	}
+	for _, in := range signIns {
+		site.Demo = append(site.Demo, page.DemoSignIn{Role: in.Who, Name: in.Name, Secret: in.Secret})
+	}
+	return run(ctx, conf, db, site, tlsConfig, func(address string) {
+		fmt.Fprintf(stdout, "\nThe demo gym is at %s\nEverybody in it is invented. Its day is %s.\n\n", address, today.Format("Mon 2 Jan 2006"))
+		for _, in := range signIns {
+			where := address + "/sign-in"
+			if strings.HasPrefix(in.Who, "Athlete") {
+				where = address + "/join"
+			}
+			fmt.Fprintf(stdout, "  %-34s %-26s %-24s %s\n", in.Who, in.Name, in.Secret, where)
+		}
+		fmt.Fprintf(stdout, "\nStop with Ctrl-C. Data stay in %s.\n", conf.DataDir)
+	})
+}
+
+// newSite wires the use cases to the store.
+func newSite(conf config.Config, db *database, log *slog.Logger, now func() time.Time) (*server.Server, *tls.Config, error) {
+	hasher, err := account.NewHasher()
+	if err != nil {
+		return nil, nil, err
+	}
+	tlsConfig, trust, err := tlsFor(conf)
+	if err != nil {
+		return nil, nil, err
+	}
+	secure := tlsConfig != nil || conf.Proxy
+	return &server.Server{
+		Store:     db.store,
+		Accounts:  &account.Accounts{Store: db.store, Hasher: hasher, Now: now},
+		Roster:    &roster.Roster{Store: db.store, Hasher: hasher, Now: now},
+		Measuring: &measuring.Measuring{Store: db.store, Now: now},
+		Coaching:  &coaching.Coaching{Store: db.store, Now: now},
+		SignIns:   server.NewSignIns(db.store, secure),
+		Log:       log,
+		Now:       now,
+		Secure:    secure,
+		Trust:     trust,
+	}, tlsConfig, nil
+}
+
+// tlsFor returns how connections are kept private, nil for plain HTTP.
+func tlsFor(conf config.Config) (*tls.Config, *server.Trust, error) {
+	mode, names, err := certificate.Parse(conf.TLS)
+	if err != nil {
+		return nil, nil, err
+	}
+	folder := filepath.Join(conf.DataDir, "tls")
+	switch mode {
+	case certificate.OwnAuthority:
+		authority, err := certificate.Own(folder, names, time.Now)
+		if err != nil {
+			return nil, nil, err
+		}
+		return authority.TLSConfig(), &server.Trust{RootDER: authority.RootDER(), Fingerprint: authority.Fingerprint()}, nil
+	case certificate.PublicAuthority:
+		config, err := certificate.Public(folder, names)
+		return config, nil, err
+	default:
+		return nil, nil, nil
+	}
+}
+
+func tellPhones(stdout io.Writer, site *server.Server, tlsConfig *tls.Config, conf config.Config) {
+	if site.Trust == nil || tlsConfig == nil {
+		return
+	}
+	for _, address := range certificate.Addresses() {
+		fmt.Fprintf(stdout, "Phones on this network: https://%s/trust\n", net.JoinHostPort(address.String(), strconv.Itoa(conf.Port)))
+	}
+	fmt.Fprintf(stdout, "Fingerprint of the gym's certificate: %s\n", site.Trust.Fingerprint)
+}
+
+// graceful is how long open requests may take to finish at a stop.
+const graceful = 10 * time.Second
+
+// run listens, says where, and answers until ctx ends or the private database
+// server dies.
+func run(ctx context.Context, conf config.Config, db *database, site *server.Server, tlsConfig *tls.Config, started func(address string)) error {
+	listener, err := listen(conf, tlsConfig)
+	if err != nil {
+		return err
+	}
+	httpServer := &http.Server{
+		Handler:           site.Routes(),
+		TLSConfig:         tlsConfig,
+		ReadHeaderTimeout: 10 * time.Second,
+		ReadTimeout:       60 * time.Second,
+		WriteTimeout:      60 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    64 << 10,
+		ErrorLog:          slog.NewLogLogger(site.Log.Handler(), slog.LevelWarn),
+	}
+	stopped := make(chan error, 1)
+	go func() { stopped <- httpServer.Serve(listener) }()
+	go sweep(ctx, db, site.Log)
+	started(addressFor(conf, tlsConfig, listener))
+	var gone <-chan struct{}
+	if db.cluster != nil {
+		gone = db.cluster.Done()
+	}
+	var fault error
+	select {
+	case err := <-stopped:
+		return fmt.Errorf("serving: %w", err)
+	case <-gone:
+		fault = errors.New("the private database server ended by itself; its log says why: " + db.cluster.LogFile())
+	case <-ctx.Done():
+	}
+	site.Drain()
+	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), graceful)
+	defer cancel()
+	return errors.Join(fault, httpServer.Shutdown(grace))
+}
+
+func listen(conf config.Config, tlsConfig *tls.Config) (net.Listener, error) {
+	address := net.JoinHostPort(conf.Listen, strconv.Itoa(conf.Port))
+	listener, err := net.Listen("tcp", address)
+	if err != nil {
+		return nil, problem.Wrap(err, problem.Conflict,
+			"Port %d cannot be opened; another program may have it. Stop that one, or choose another port, like PORT=8090.", conf.Port)
+	}
+	if tlsConfig != nil {
+		listener = tls.NewListener(listener, tlsConfig)
+	}
+	return listener, nil
+}
+
+func addressFor(conf config.Config, tlsConfig *tls.Config, listener net.Listener) string {
+	host := conf.Listen
+	if host == "" || host == "0.0.0.0" || host == "::" || host == "127.0.0.1" {
+		host = "localhost"
+	}
+	port := strconv.Itoa(conf.Port)
+	if tcp, ok := listener.Addr().(*net.TCPAddr); ok {
+		port = strconv.Itoa(tcp.Port)
+	}
+	scheme := "http://"
+	if tlsConfig != nil {
+		scheme = "https://"
+	}
+	return scheme + net.JoinHostPort(host, port)
+}
+
+// sweep removes what has expired, now and then.
+func sweep(ctx context.Context, db *database, log *slog.Logger) {
+	ticker := time.NewTicker(time.Hour)
+	defer ticker.Stop()
+	for {
+		if err := db.store.Sweep(ctx); err != nil && ctx.Err() == nil {
+			log.WarnContext(ctx, "sweeping expired sign-ins", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-ticker.C:
+		}
+	}
+}

@@ -1,0 +1,37 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"time"
+
+	"ropewalk.example/internal/account"
+	"ropewalk.example/internal/config"
+	"ropewalk.example/internal/problem"
+)
+
+// user helps an owner who is locked out, from the machine that the server runs
+// on: whoever can start programs there can read the database anyway.
+func user(ctx context.Context, conf config.Config, log *slog.Logger, args []string, stdout io.Writer) error {
+	if len(args) != 2 || args[0] != "recover" {
+		return problem.New(problem.Invalid, "Write: ropewalk user recover NAME, with the owner's sign-in name.")
+	}
+	db, err := openDatabase(ctx, conf, log)
+	if err != nil {
+		return err
+	}
+	defer db.close()
+	hasher, err := account.NewHasher()
+	if err != nil {
+		return err
+	}
+	accounts := &account.Accounts{Store: db.store, Hasher: hasher, Now: time.Now}
+	password, err := accounts.Recover(ctx, args[1])
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(stdout, "New password of %s, valid at once: %s\nEvery sign-in of this person has ended.\n", args[1], password)
+	return nil
+}

@@ -1,0 +1,173 @@
+// Package level reads an athlete's levels out of results: the rates to plan by,
+// whole-test and turning apart, like combined only with like. It is pure and
+// imports the nouns of package gym and the pure packages rate and capacity.
+package level
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"ropewalk.example/internal/capacity"
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/rate"
+)
+
+// A Level is a combined rate with what it was measured on. The zero Level is
+// not known.
+type Level struct {
+	rate.Combined
+	Step     string
+	RopeKind string
+	Newest   time.Time // day of the newest test in it
+}
+
+// Known reports whether there is a level at all.
+func (l Level) Known() bool { return l.Tests > 0 }
+
+// Levels are an athlete's rates as of a day.
+type Levels struct {
+	Base    Level // whole-test rate, for gates and reports
+	Turning Level // rate while the rope turned, for planning; catches timed
+	Burst   Level
+	// BurstAlike tells whether base and burst come from one step and rope.
+	BurstAlike bool
+	AllOut     []capacity.Test // newest of each duration within the window
+	Newest     time.Time       // day of the newest result of any kind
+	Odd        []gym.Result    // kept, but beyond what a rope can do
+}
+
+// Planning returns the base rate to plan by: turning, where catches were
+// timed, else over the whole test.
+func (l Levels) Planning() Level {
+	if l.Turning.Known() {
+		return l.Turning
+	}
+	return l.Base
+}
+
+// Of computes the levels of one athlete from the standing results of any
+// kind, in any order, as of day. Only like is combined with like: the newest
+// base test says which step and rope count; the burst is sought on the same,
+// and only where there is none on another.
+func Of(results []gym.Result, day time.Time) Levels {
+	var levels Levels
+	var whole, turning, bursts []rate.Result
+	newest := slices.Clone(results)
+	slices.SortStableFunc(newest, func(a, b gym.Result) int { return cmp.Compare(b.TakenAt.UnixNano(), a.TakenAt.UnixNano()) })
+	for _, r := range newest {
+		if r.Day.After(day) {
+			continue
+		}
+		if levels.Newest.Before(r.Day) {
+			levels.Newest = r.Day
+		}
+		count, ok := CountOf(r)
+		if !ok {
+			continue
+		}
+		kind := rate.Kind{Family: r.Protocol, Step: r.Step, Rope: r.RopeKind}
+		overall, err := count.WholeTest()
+		if err != nil {
+			levels.Odd = append(levels.Odd, r)
+			continue
+		}
+		switch r.Protocol {
+		case rate.Base:
+			whole = append(whole, rate.Result{Rate: overall, Kind: kind, On: r.Day})
+			if t, err := turningRate(r, count); err == nil {
+				turning = append(turning, rate.Result{Rate: t, Kind: kind, On: r.Day})
+			}
+		case rate.Burst:
+			bursts = append(bursts, rate.Result{Rate: overall, Kind: kind, On: r.Day})
+		case rate.AllOut:
+			levels.AllOut = withNewest(levels.AllOut, r, day)
+		}
+	}
+	levels.Base = newestLevel(whole, nil, day)
+	if levels.Base.Known() {
+		levels.Turning = newestLevel(turning, &levels.Base, day)
+	}
+	levels.Burst = newestLevel(bursts, &levels.Base, day)
+	levels.BurstAlike = levels.Burst.Known()
+	if !levels.BurstAlike {
+		levels.Burst = newestLevel(bursts, nil, day)
+	}
+	return levels
+}
+
+// RateOf returns the whole-test rate of a timed result.
+func RateOf(r gym.Result) (rate.Rate, error) {
+	count, ok := CountOf(r)
+	if !ok {
+		return rate.Rate{}, rate.ErrSeconds
+	}
+	return count.WholeTest()
+}
+
+// TurningOf returns the rate while the rope turned, from taps where there are
+// any, else with the time lost to catches taken out. It is not known when there
+// were catches that nobody timed.
+func TurningOf(r gym.Result) (rate.Rate, error) {
+	count, ok := CountOf(r)
+	if !ok {
+		return rate.Rate{}, rate.ErrSeconds
+	}
+	return turningRate(r, count)
+}
+
+func turningRate(r gym.Result, count rate.Count) (rate.Rate, error) {
+	if r.RPMFromTaps != nil && r.StandardErrorRPM != nil {
+		return rate.Rate{RPM: *r.RPMFromTaps, U: *r.StandardErrorRPM}, nil
+	}
+	if r.Catches > 0 && r.LostSeconds == nil {
+		return rate.Rate{}, rate.ErrLost
+	}
+	return count.Turning()
+}
+
+// CountOf returns the timed count that a result holds; ok is false for results
+// of another kind.
+func CountOf(r gym.Result) (rate.Count, bool) {
+	if r.Rotations == nil || r.Seconds == nil {
+		return rate.Count{}, false
+	}
+	count := rate.Count{Counted: float64(*r.Rotations), Seconds: *r.Seconds, Timing: rate.Timing(r.Timing)}
+	if r.LostSeconds != nil {
+		count.Catches, count.Lost = r.Catches, *r.LostSeconds
+	}
+	return count, true
+}
+
+// newestLevel combines the results that are alike: of the kind of like, or of
+// the newest result where like is nil.
+func newestLevel(results []rate.Result, like *Level, day time.Time) Level {
+	for _, r := range results {
+		if like != nil && (r.Step != like.Step || r.Rope != like.RopeKind) {
+			continue
+		}
+		combined, err := rate.Recent(results, r.Kind, day)
+		if err != nil {
+			return Level{} // the newest of this kind is too old
+		}
+		return Level{Combined: combined, Step: r.Step, RopeKind: r.Rope, Newest: r.On}
+	}
+	return Level{}
+}
+
+// allOutDays is how long an all-out test counts (assumed): the term's plan
+// repeats them every six weeks.
+const allOutDays = 84
+
+// withNewest adds an all-out test unless a newer one of its duration is in.
+func withNewest(tests []capacity.Test, r gym.Result, day time.Time) []capacity.Test {
+	if day.Sub(r.Day) > allOutDays*24*time.Hour {
+		return tests
+	}
+	for _, t := range tests {
+		if t.Seconds == *r.Seconds {
+			return tests
+		}
+	}
+	return append(tests, capacity.Test{Seconds: *r.Seconds, Rotations: float64(*r.Rotations), Timing: rate.Timing(r.Timing)})
+}

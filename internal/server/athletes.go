@@ -1,0 +1,209 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+	"time"
+
+	"github.com/a-h/templ"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/level"
+	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/rate"
+	"ropewalk.example/internal/store"
+	"ropewalk.example/web/page"
+	"ropewalk.example/web/part"
+)
+
+// getAthletes lists everybody in the gym.
+func (s *Server) getAthletes(w http.ResponseWriter, r *http.Request) error {
+	var athletes []gym.Athlete
+	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.Athletes(&athletes)); err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, page.Athletes(s.meta(r, "Athletes"), athletes))
+}
+
+func (s *Server) getAthlete(w http.ResponseWriter, r *http.Request) error {
+	id, err := idIn(r, "athlete")
+	if err != nil {
+		return err
+	}
+	me := who(r.Context())
+	v := page.AthleteView{MayPlan: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	var g gym.Gym
+	var standing, history []gym.Result
+	var plans []gym.Plan
+	var decisions []gym.StageDecision
+	var stages []gym.Stage
+	var holds []gym.Hold
+	err = s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Athlete(id, &v.Athlete), store.ClassesOf(id, &v.Classes),
+		store.ResultsOf(id, s.Now().Add(-measuring.Lookback), &standing), store.ResultHistory(id, &history), store.PlansOf(id, &plans),
+		store.DecisionsOf(id, &decisions), store.Stages(&stages), store.HoldsOf(id, &holds))
+	if err != nil {
+		return err
+	}
+	v.Stage = page.StageOf(id, decisions, stages)
+	v.Levels = level.Of(standing, s.today(g))
+	v.Chart = rateChart(standing, v.Athlete.Name)
+	v.Results = resultLines(history, standing)
+	if len(holds) > 0 {
+		v.Hold = &holds[0]
+	}
+	for _, plan := range plans {
+		line, err := planLine(plan)
+		if err != nil {
+			return err
+		}
+		v.Plans = append(v.Plans, line)
+	}
+	return render(w, r, http.StatusOK, page.Athlete(s.wide(r, v.Athlete.Name), v))
+}
+
+// resultLines puts the rates beside each result of the history.
+func resultLines(history, standing []gym.Result) []page.ResultLine {
+	stands := map[string]bool{}
+	for _, r := range standing {
+		stands[r.ResultID.String()] = true
+	}
+	var lines []page.ResultLine
+	for _, r := range history {
+		if r.Void {
+			continue // what it withdrew shows as replaced
+		}
+		line := page.ResultLine{Result: r, Old: !stands[r.ResultID.String()], Test: page.TestName(r), Counted: page.Counted(r)}
+		if known, err := level.RateOf(r); err == nil {
+			line.Whole = page.RateFigure(known)
+		}
+		if known, err := level.TurningOf(r); err == nil {
+			line.Turning = page.RateFigure(known)
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// rateChart draws base tests over time: turning and whole-test rate apart.
+func rateChart(standing []gym.Result, name string) part.Chart {
+	var turning, whole, bursts []part.Point
+	for i := len(standing) - 1; i >= 0; i-- { // oldest first
+		r := standing[i]
+		known, err := level.RateOf(r)
+		if err != nil {
+			continue
+		}
+		at := float64(r.Day.Unix()) / (24 * 3600)
+		point := part.Point{At: at, When: part.Day(r.Day), Value: known.RPM, Low: known.RPM - known.Expanded(), High: known.RPM + known.Expanded()}
+		switch r.Protocol {
+		case rate.Burst:
+			bursts = append(bursts, point)
+		case rate.Base:
+			whole = append(whole, point)
+			if t, err := level.TurningOf(r); err == nil {
+				turning = append(turning, part.Point{At: at, When: part.Day(r.Day), Value: t.RPM, Low: t.RPM - t.Expanded(), High: t.RPM + t.Expanded()})
+			}
+		}
+	}
+	chart := part.Chart{ID: "rates", Title: "Rates of " + name, When: "Day"}
+	if len(whole) == 0 {
+		return chart
+	}
+	chart.Finding = finding(whole, turning)
+	for _, series := range []part.Series{{Name: "turning", Points: turning}, {Name: "whole test", Points: whole}, {Name: "burst", Points: bursts}} {
+		if len(series.Points) > 0 {
+			chart.Series = append(chart.Series, series)
+		}
+	}
+	first, last := whole[0], whole[len(whole)-1]
+	chart.Ticks = []part.Tick{{At: first.At, Text: first.When}}
+	if last.At > first.At {
+		chart.Ticks = append(chart.Ticks, part.Tick{At: last.At, Text: last.When})
+	}
+	return chart
+}
+
+func finding(whole, turning []part.Point) string {
+	first, last := whole[0], whole[len(whole)-1]
+	if len(whole) < 2 {
+		return fmt.Sprintf("One base test so far: %.0f rpm over the whole test.", first.Value)
+	}
+	text := fmt.Sprintf("From %s to %s the whole-test rate went from %.0f to %.0f rpm.", first.When, last.When, first.Value, last.Value)
+	if len(turning) >= 2 {
+		text += fmt.Sprintf(" While the rope turned: %.0f and %.0f.", turning[0].Value, turning[len(turning)-1].Value)
+	}
+	return text
+}
+
+// getNewTest asks a coach for one athlete's test.
+func (s *Server) getNewTest(w http.ResponseWriter, r *http.Request) error {
+	form, _, err := s.testForm(r)
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, page.RecordTest(s.meta(r, "Record a test"), form, nil))
+}
+
+func (s *Server) testForm(r *http.Request) (page.TestForm, gym.Gym, error) {
+	id, err := idIn(r, "athlete")
+	if err != nil {
+		return page.TestForm{}, gym.Gym{}, err
+	}
+	var g gym.Gym
+	var history []gym.Result
+	form := page.TestForm{ID: newID().String(), Coach: true, Action: "/athletes/" + id.String() + "/tests"}
+	err = s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Athlete(id, &form.Athlete),
+		store.ResultsOf(id, s.Now().Add(-measuring.Lookback), &history))
+	form.Setup = setupLike(history)
+	form.Day = s.today(g).Format(time.DateOnly)
+	return form, g, err
+}
+
+func (s *Server) postNewTest(w http.ResponseWriter, r *http.Request) error {
+	form, g, err := s.testForm(r)
+	if err != nil {
+		return err
+	}
+	form.ID, form.Setup, form.Day = idFrom(r, "id").String(), setupFrom(r), r.PostFormValue("day")
+	answer, err := s.recordOne(r, &form, g, form.Athlete)
+	if err != nil {
+		return again(w, r, err, func(messages map[string]string) templ.Component {
+			meta := s.meta(r, "Record a test")
+			meta.Error = true
+			return page.RecordTest(meta, form, messages)
+		})
+	}
+	s.say(r, savedWords(answer))
+	return seeOther(w, r, "/athletes/"+form.Athlete.AthleteID.String())
+}
+
+func savedWords(answer measuring.Answer) string {
+	if len(answer.Odd) > 0 {
+		return "Saved. " + oddWords(answer.Odd[0])
+	}
+	return "Saved."
+}
+
+// recordOne reads the form of one test and keeps it.
+func (s *Server) recordOne(r *http.Request, form *page.TestForm, g gym.Gym, athlete gym.Athlete) (measuring.Answer, error) {
+	form.Rotations, form.Catches, form.Lost = trimmed(r.PostFormValue("rotations")), trimmed(r.PostFormValue("catches")), trimmed(r.PostFormValue("lost"))
+	var result gym.Result
+	messages := countsFrom(&result, form.Rotations, form.Catches, form.Lost)
+	now := s.Now()
+	fillIn(&result, form.Setup, now, g)
+	if form.Coach && form.Day != "" && form.Day != s.today(g).Format(time.DateOnly) {
+		day, err := time.ParseInLocation(time.DateOnly, form.Day, g.Zone())
+		if err != nil || day.After(now) {
+			messages["day"] = "Choose a day that is not in the future."
+		} else {
+			result.TakenAt, result.Day = day.Add(12*time.Hour), g.DayOf(day.Add(12*time.Hour))
+		}
+	}
+	if err := problem.Form(messages); err != nil {
+		return measuring.Answer{}, err
+	}
+	result.ResultID, result.AthleteID = parsed(form.ID), athlete.AthleteID
+	result.SeenByCoach = form.Coach && form.Setup.CountedBy == "coach" && who(r.Context()).Role != gym.Assistant
+	return s.Measuring.Record(r.Context(), who(r.Context()), result)
+}

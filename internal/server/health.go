@@ -1,0 +1,34 @@
+package server
+
+import (
+	"context"
+	"net/http"
+	"time"
+)
+
+// healthz says that the process lives. It asks nobody else.
+func healthz(w http.ResponseWriter, _ *http.Request) { plain(w, http.StatusOK, "ok\n") }
+
+// readyz says whether requests will be answered: the database is there, its
+// schema is ours, and we are not stopping.
+func (s *Server) readyz(w http.ResponseWriter, r *http.Request) {
+	ctx, cancel := context.WithTimeout(r.Context(), time.Second)
+	defer cancel()
+	if s.draining.Load() {
+		plain(w, http.StatusServiceUnavailable, "stopping\n")
+		return
+	}
+	if err := s.Store.Ping(ctx); err != nil {
+		s.Log.WarnContext(r.Context(), "not ready", "error", err)
+		w.Header().Set("Retry-After", "5")
+		plain(w, http.StatusServiceUnavailable, "not ready\n")
+		return
+	}
+	plain(w, http.StatusOK, "ready\n")
+}
+
+func plain(w http.ResponseWriter, status int, text string) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.WriteHeader(status)
+	_, _ = w.Write([]byte(text)) // the asker may have left
+}

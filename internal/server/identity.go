@@ -1,0 +1,154 @@
+package server
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+	"github.com/google/uuid"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/store"
+)
+
+// What a sign-in keeps.
+const (
+	keyGym      = "gym"
+	keyPerson   = "person"
+	keyAthlete  = "athlete"
+	keyRole     = "role"
+	keyName     = "name"
+	keyGymName  = "gym_name"
+	keyInvented = "invented"
+	keyClass    = "class" // where an athlete came in
+	keySaid     = "said"  // a sentence for the next page
+
+	yes = "yes"
+)
+
+// How long a sign-in lasts: a working day for staff, NIST SP 800-63B's bound
+// for two factors; a month for an athlete's own phone, its bound for one.
+const (
+	staffSignIn   = 12 * time.Hour
+	athleteSignIn = 30 * 24 * time.Hour
+)
+
+// NewSignIns returns the session manager over the store. Sign-ins end at a
+// fixed time; none is written on a mere page view.
+func NewSignIns(st *store.Store, secure bool) *scs.SessionManager {
+	m := scs.New()
+	m.Lifetime = staffSignIn
+	m.Codec = signInCodec{}
+	m.Store = st.SignIns(ownersOf)
+	m.Cookie.Name = "ropewalk"
+	m.Cookie.HttpOnly = true
+	m.Cookie.SameSite = http.SameSiteLaxMode
+	m.Cookie.Path = "/"
+	if secure {
+		m.Cookie.Name = "__Host-ropewalk"
+		m.Cookie.Secure = true
+	}
+	return m
+}
+
+// signInCodec keeps sign-ins as JSON, so that the store can tell whose they are.
+type signInCodec struct{}
+
+type signInData struct {
+	Deadline time.Time
+	Values   map[string]string
+}
+
+func (signInCodec) Encode(deadline time.Time, values map[string]any) ([]byte, error) {
+	data := signInData{Deadline: deadline, Values: make(map[string]string, len(values))}
+	for key, value := range values {
+		text, ok := value.(string)
+		if !ok {
+			return nil, fmt.Errorf("sign-in value %q is no text", key)
+		}
+		data.Values[key] = text
+	}
+	return json.Marshal(data)
+}
+
+func (signInCodec) Decode(b []byte) (time.Time, map[string]any, error) {
+	var data signInData
+	if err := json.Unmarshal(b, &data); err != nil {
+		return time.Time{}, nil, fmt.Errorf("reading a sign-in: %w", err)
+	}
+	values := make(map[string]any, len(data.Values))
+	for key, value := range data.Values {
+		values[key] = value
+	}
+	return data.Deadline, values, nil
+}
+
+func ownersOf(b []byte) (gymID, person, athlete uuid.UUID) {
+	var data signInData
+	if json.Unmarshal(b, &data) != nil {
+		return uuid.Nil, uuid.Nil, uuid.Nil
+	}
+	return parsed(data.Values[keyGym]), parsed(data.Values[keyPerson]), parsed(data.Values[keyAthlete])
+}
+
+// parsed returns the id that text holds, uuid.Nil if it holds none.
+func parsed(text string) uuid.UUID {
+	id, err := uuid.Parse(text)
+	if err != nil {
+		return uuid.Nil
+	}
+	return id
+}
+
+// enter signs who in under a fresh token.
+func (s *Server) enter(ctx context.Context, w gym.Who) error {
+	var g gym.Gym
+	if err := s.Store.Read(ctx, w.GymID, store.TheGym(&g)); err != nil {
+		return err
+	}
+	if err := s.SignIns.Clear(ctx); err != nil {
+		return fmt.Errorf("clearing a sign-in: %w", err)
+	}
+	if err := s.SignIns.RenewToken(ctx); err != nil {
+		return fmt.Errorf("renewing a sign-in: %w", err)
+	}
+	s.SignIns.Put(ctx, keyGym, w.GymID.String())
+	s.SignIns.Put(ctx, keyRole, string(w.Role))
+	s.SignIns.Put(ctx, keyName, w.Name)
+	s.SignIns.Put(ctx, keyGymName, g.Name)
+	if g.Invented {
+		s.SignIns.Put(ctx, keyInvented, yes)
+	}
+	lasts := staffSignIn
+	if w.Role == gym.Jumper {
+		lasts = athleteSignIn
+		s.SignIns.Put(ctx, keyAthlete, w.AthleteID.String())
+	} else {
+		s.SignIns.Put(ctx, keyPerson, w.PersonID.String())
+	}
+	s.SignIns.SetDeadline(ctx, time.Now().Add(lasts)) // the real clock: cookies know no demo day
+	return nil
+}
+
+// identify puts who is signed in into the request's context.
+func (s *Server) identify(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		ctx := r.Context()
+		if role := s.SignIns.GetString(ctx, keyRole); role != "" {
+			ctx = context.WithValue(ctx, identity{}, gym.Who{
+				GymID:     parsed(s.SignIns.GetString(ctx, keyGym)),
+				PersonID:  parsed(s.SignIns.GetString(ctx, keyPerson)),
+				AthleteID: parsed(s.SignIns.GetString(ctx, keyAthlete)),
+				Role:      gym.Role(role),
+				Name:      s.SignIns.GetString(ctx, keyName),
+			})
+		}
+		next.ServeHTTP(w, r.WithContext(ctx))
+	})
+}
+
+func trimmed(s string) string { return strings.TrimSpace(s) }

@@ -1,0 +1,57 @@
+package server
+
+import (
+	"net/http"
+	"strings"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/web/part"
+)
+
+func staffNav(_ gym.Role, path string) []part.NavItem {
+	return marked(path, []part.NavItem{
+		{Text: "Today", Href: "/today", Icon: part.IconToday},
+		{Text: "Classes", Href: "/classes", Icon: part.IconRoster},
+		{Text: "Athletes", Href: "/athletes", Icon: part.IconPeople},
+	})
+}
+
+func athleteNav(path string) []part.NavItem {
+	return marked(path, []part.NavItem{
+		{Text: "Today", Href: "/me", Icon: part.IconToday},
+		{Text: "My rates", Href: "/me/rates", Icon: part.IconRates},
+	})
+}
+
+// marked marks the item with the longest address that path lies under.
+func marked(path string, items []part.NavItem) []part.NavItem {
+	best := -1
+	for i, item := range items {
+		if (path == item.Href || strings.HasPrefix(path, item.Href+"/")) && (best < 0 || len(item.Href) > len(items[best].Href)) {
+			best = i
+		}
+	}
+	if best >= 0 {
+		items[best].Current = true
+	}
+	return items
+}
+
+// wide is the meta of a page that uses the whole width.
+func (s *Server) wide(r *http.Request, title string) part.Meta {
+	meta := s.meta(r, title)
+	meta.Wide = true
+	return meta
+}
+
+// addressOf returns where the person who asks reaches this server.
+func (s *Server) addressOf(r *http.Request) string {
+	scheme := "http://"
+	if s.Secure {
+		scheme = "https://"
+	}
+	return scheme + r.Host
+}
+
+func formProblem(messages map[string]string) error { return problem.Form(messages) }

@@ -1,0 +1,180 @@
+package server
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/a-h/templ"
+	"github.com/google/uuid"
+
+	"ropewalk.example/internal/coaching"
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/level"
+	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/planner"
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/store"
+	"ropewalk.example/web/page"
+	"ropewalk.example/web/part"
+)
+
+// usualMinutes is how long the sets of a class last unless the coach says
+// otherwise: a class less warm-up, technique and cool-down.
+const usualMinutes = "20"
+
+// getPlans shows the plans of a class for a day: the one asked for, or the
+// next meeting.
+func (s *Server) getPlans(w http.ResponseWriter, r *http.Request) error {
+	id, err := idIn(r, "class")
+	if err != nil {
+		return err
+	}
+	v, g, err := s.plansView(r, id, r.URL.Query().Get("day"))
+	if err != nil {
+		return err
+	}
+	_ = g
+	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	return render(w, r, http.StatusOK, page.ClassPlans(s.wide(r, "Plans"), v, nil))
+}
+
+func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page.PlansView, gym.Gym, error) {
+	me := who(r.Context())
+	var g gym.Gym
+	var times []gym.ClassTime
+	var holidays []gym.Holiday
+	v := page.PlansView{Minutes: usualMinutes}
+	if err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.ClassTimes(&times), store.Holidays(&holidays)); err != nil {
+		return v, g, err
+	}
+	day := s.nextMeeting(g, class, times, holidays)
+	if asked != "" {
+		parsed, err := time.Parse(time.DateOnly, asked)
+		if err != nil {
+			return v, g, problem.New(problem.Invalid, "That is no day. Choose one like 2026-11-05.")
+		}
+		day = parsed
+	}
+	v.Day, v.DayWord = day.Format(time.DateOnly), part.Day(day)
+	var athletes []gym.Athlete
+	var plans []gym.Plan
+	var results []gym.Result
+	err := s.Store.Read(r.Context(), me.GymID, store.Class(class, &v.Class), store.AthletesOf(class, &athletes),
+		store.PlansOfClass(class, day, &plans), store.ResultsOfClass(class, day.Add(-measuring.Lookback), &results))
+	if err != nil {
+		return v, g, err
+	}
+	byAthlete := map[uuid.UUID]gym.Plan{}
+	for _, plan := range plans {
+		byAthlete[plan.AthleteID] = plan
+	}
+	tests := groupResults(results)
+	for _, athlete := range athletes {
+		kept, planned := byAthlete[athlete.AthleteID]
+		if !planned {
+			if !level.Of(tests[athlete.AthleteID], day).Planning().Known() {
+				v.Missing = append(v.Missing, page.MissingLine{Athlete: athlete, Test: planner.TestBase})
+			}
+			continue
+		}
+		line := page.ClassPlanLine{Athlete: athlete, Kept: kept}
+		if err := json.Unmarshal(kept.Output, &line.Plan); err != nil {
+			return v, g, fmt.Errorf("reading plan %s: %w", kept.PlanID, err)
+		}
+		if kept.SentAt == nil {
+			v.Unsent++
+		}
+		v.Lines = append(v.Lines, line)
+	}
+	return v, g, nil
+}
+
+// postPlans makes plans for everybody, or sends those made.
+func (s *Server) postPlans(w http.ResponseWriter, r *http.Request) error {
+	id, err := idIn(r, "class")
+	if err != nil {
+		return err
+	}
+	day, err := time.Parse(time.DateOnly, r.PostFormValue("day"))
+	if err != nil {
+		return problem.New(problem.Invalid, "That is no day. Choose one like 2026-11-05.")
+	}
+	back := "/classes/" + id.String() + "/plans?day=" + day.Format(time.DateOnly)
+	if r.PostFormValue("do") == "send" {
+		sent, err := s.Coaching.SendPlans(r.Context(), who(r.Context()), id, day)
+		if err != nil {
+			return err
+		}
+		s.say(r, part.Count(sent, "plan is", "plans are")+" on the phones now.")
+		return seeOther(w, r, back)
+	}
+	minutes, err := strconv.ParseFloat(trimmed(r.PostFormValue("minutes")), 64)
+	if err != nil {
+		minutes = -1
+	}
+	report, err := s.Coaching.PlanClass(r.Context(), who(r.Context()), coaching.ClassPlan{Class: id, Day: day, Minutes: minutes})
+	if err != nil {
+		v, _, viewErr := s.plansView(r, id, day.Format(time.DateOnly))
+		if viewErr != nil {
+			return viewErr
+		}
+		v.Minutes = r.PostFormValue("minutes")
+		return again(w, r, err, func(messages map[string]string) templ.Component {
+			meta := s.wide(r, "Plans")
+			meta.Error = true
+			return page.ClassPlans(meta, v, messages)
+		})
+	}
+	s.say(r, plannedSentence(report))
+	return seeOther(w, r, back)
+}
+
+func plannedSentence(report coaching.Report) string {
+	made, missing := 0, 0
+	for _, athlete := range report.Athletes {
+		if athlete.Test != "" {
+			missing++
+		} else {
+			made++
+		}
+	}
+	text := part.Count(made, "plan", "plans") + " made."
+	if missing > 0 {
+		text += " " + part.Count(missing, "athlete needs", "athletes need") + " a test first."
+	}
+	return text
+}
+
+// getPlan shows one plan with its reasons, worked out again from its inputs.
+func (s *Server) getPlan(w http.ResponseWriter, r *http.Request) error {
+	id, err := idIn(r, "plan")
+	if err != nil {
+		return err
+	}
+	me := who(r.Context())
+	v := page.PlanView{Coach: true}
+	if err := s.Store.Read(r.Context(), me.GymID, store.Plan(id, &v.Kept)); err != nil {
+		return err
+	}
+	if err := s.Store.Read(r.Context(), me.GymID, store.Athlete(v.Kept.AthleteID, &v.Athlete)); err != nil {
+		return err
+	}
+	if err := json.Unmarshal(v.Kept.Output, &v.Plan); err != nil {
+		return fmt.Errorf("reading plan %s: %w", id, err)
+	}
+	if _, v.Same, err = coaching.Recompute(v.Kept); err != nil {
+		s.Log.WarnContext(r.Context(), "an old plan cannot be worked out again", "plan", id, "error", err)
+	}
+	return render(w, r, http.StatusOK, page.Plan(s.wide(r, "Plan"), v))
+}
+
+func planLine(kept gym.Plan) (page.PlanLine, error) {
+	var plan planner.Plan
+	if err := json.Unmarshal(kept.Output, &plan); err != nil {
+		return page.PlanLine{}, fmt.Errorf("reading plan %s: %w", kept.PlanID, err)
+	}
+	return page.PlanLine{Plan: kept, Sentence: page.PlanSentence(plan), Treads: page.TreadsOf(plan)}, nil
+}

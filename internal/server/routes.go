@@ -1,0 +1,113 @@
+package server
+
+import (
+	"net/http"
+
+	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
+
+	"ropewalk.example/internal/problem"
+)
+
+// Routes returns the whole site. Each line reads: method, path, handler; each
+// group says who may enter.
+func (s *Server) Routes() http.Handler {
+	r := chi.NewRouter()
+	r.Use(middleware.RequestID, s.recoverer, s.guard)
+	r.Get("/healthz", healthz)
+	r.Get("/readyz", s.readyz)
+	r.Get("/static/*", static())
+	r.Head("/static/*", static())
+	r.NotFound(s.page(func(http.ResponseWriter, *http.Request) error {
+		return problem.New(problem.NotFound, "There is nothing at this address. Check it, or start from the first page.")
+	}))
+
+	r.Group(func(r chi.Router) { // uploads, which need more room
+		r.Use(bounded(maxUpload), http.NewCrossOriginProtection().Handler, s.SignIns.LoadAndSave, s.identify, s.needs(manageClasses))
+		r.Post("/classes/{class}/import", s.page(s.postImport))
+		r.Post("/classes/{class}/import/confirm", s.page(s.postImportConfirm))
+	})
+
+	r.Group(func(r chi.Router) {
+		r.Use(bounded(maxForm), http.NewCrossOriginProtection().Handler, s.SignIns.LoadAndSave, s.identify)
+		s.everyone(r)
+		r.Group(func(r chi.Router) {
+			r.Use(s.needs(enterResults))
+			s.results(r)
+		})
+		r.Group(func(r chi.Router) {
+			r.Use(s.needs(manageClasses))
+			r.Get("/classes/new", s.page(s.getNewClass))
+			r.Post("/classes", s.page(s.postClass))
+			r.Get("/classes/{class}/import", s.page(s.getImport))
+			r.Get("/roster-example.csv", s.page(s.getRosterExample))
+			r.Get("/classes/{class}/cards", s.page(s.getCards))
+			r.Post("/classes/{class}/cards", s.page(s.postCards))
+		})
+		r.Group(func(r chi.Router) {
+			r.Use(s.needs(planAndDecide))
+			r.Get("/classes/{class}/plans", s.page(s.getPlans))
+			r.Post("/classes/{class}/plans", s.page(s.postPlans))
+			r.Get("/plans/{plan}", s.page(s.getPlan))
+		})
+		r.Group(func(r chi.Router) {
+			r.Use(s.needs(ownPage))
+			r.Get("/me", s.page(s.getMe))
+			r.Get("/me/rates", s.page(s.getMyRates))
+			r.Get("/me/result", s.page(s.getMyResult))
+			r.Post("/me/result", s.page(s.postMyResult))
+			r.Get("/me/debrief", s.page(s.getMyDebrief))
+			r.Post("/me/debrief", s.page(s.postMyDebrief))
+		})
+	})
+	return r
+}
+
+// everyone are the pages for whoever comes, signed in or not.
+func (s *Server) everyone(r chi.Router) {
+	r.Get("/", s.page(s.getFirst))
+	r.Get("/sign-in", s.page(s.getSignIn))
+	r.Post("/sign-in", s.page(s.postSignIn))
+	r.Post("/sign-out", s.page(s.postSignOut))
+	r.Get("/join", s.page(s.getJoin))
+	r.Post("/join", s.page(s.postJoin))
+	r.Get("/setup", s.page(s.getSetup))
+	r.Post("/setup", s.page(s.postSetup))
+	r.Post("/theme", s.page(s.postTheme))
+	r.Get("/help", s.page(s.getHelp))
+	r.Get("/trust", s.page(s.getTrust))
+	r.Get("/trust/root.crt", s.page(s.getRoot))
+}
+
+// results are the pages of whoever may enter results: all staff.
+func (s *Server) results(r chi.Router) {
+	r.Get("/today", s.page(s.getToday))
+	r.Get("/classes", s.page(s.getClasses))
+	r.Get("/classes/{class}", s.page(s.getClass))
+	r.Get("/classes/{class}/tests", s.page(s.getClassTest))
+	r.Post("/classes/{class}/tests", s.page(s.postClassTest))
+	r.Get("/classes/{class}/odd", s.page(s.getOdd))
+	r.Get("/athletes", s.page(s.getAthletes))
+	r.Get("/athletes/{athlete}", s.page(s.getAthlete))
+	r.Get("/athletes/{athlete}/tests/new", s.page(s.getNewTest))
+	r.Post("/athletes/{athlete}/tests", s.page(s.postNewTest))
+	r.Post("/results/{result}/correct", s.page(s.postCorrect))
+}
+
+// recoverer answers a panic like any fault of ours, and lets the server live.
+func (s *Server) recoverer(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		defer func() {
+			fault := recover()
+			if fault == nil {
+				return
+			}
+			if fault == http.ErrAbortHandler {
+				panic(fault)
+			}
+			s.Log.ErrorContext(r.Context(), "panic", "path", r.URL.Path, "fault", fault)
+			http.Error(w, "Something went wrong on our side. Try again in a minute.", http.StatusInternalServerError)
+		}()
+		next.ServeHTTP(w, r)
+	})
+}

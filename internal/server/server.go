@@ -1,0 +1,214 @@
+// Package server answers HTTP requests: it reads a request into a typed
+// command, calls a use case or the store, and renders a page. It is the only
+// package that knows HTTP. One file per thing that people do.
+package server
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"strconv"
+	"sync/atomic"
+	"time"
+
+	"github.com/a-h/templ"
+	"github.com/alexedwards/scs/v2"
+	"github.com/go-chi/chi/v5"
+	"github.com/google/uuid"
+
+	"ropewalk.example/internal/account"
+	"ropewalk.example/internal/coaching"
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/roster"
+	"ropewalk.example/internal/store"
+	"ropewalk.example/web/page"
+	"ropewalk.example/web/part"
+)
+
+// Server holds what handlers need.
+type Server struct {
+	Store     *store.Store
+	Accounts  *account.Accounts
+	Roster    *roster.Roster
+	Measuring *measuring.Measuring
+	Coaching  *coaching.Coaching
+	SignIns   *scs.SessionManager
+	Log       *slog.Logger
+	Now       func() time.Time  // the only clock; tests and the demo fix it
+	Secure    bool              // behind TLS, own or a proxy's
+	Trust     *Trust            // the gym's own certificate authority, nil without one
+	Demo      []page.DemoSignIn // ways into the demo gym, shown at its door
+
+	draining atomic.Bool
+}
+
+// Drain makes /readyz say no, so that a balancer sends nobody here any more.
+func (s *Server) Drain() { s.draining.Store(true) }
+
+// A handler writes its response or returns an error, never both.
+type handler func(w http.ResponseWriter, r *http.Request) error
+
+// page adapts h to net/http. It is the only place where errors become
+// responses: the person sees a sentence, the log gets the whole chain.
+func (s *Server) page(h handler) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if err := h(w, r); err != nil {
+			s.answerError(w, r, err)
+		}
+	}
+}
+
+func (s *Server) answerError(w http.ResponseWriter, r *http.Request, err error) {
+	kind := problem.KindOf(err)
+	if kind == problem.SignedOut && r.Method == http.MethodGet {
+		http.Redirect(w, r, "/sign-in?next="+url.QueryEscape(r.URL.Path), http.StatusSeeOther)
+		return
+	}
+	if kind == problem.Internal && r.Context().Err() == nil {
+		s.Log.ErrorContext(r.Context(), "request went wrong", "method", r.Method, "path", r.URL.Path, "error", err)
+	}
+	if kind == problem.Unavailable {
+		s.Log.WarnContext(r.Context(), "database away", "path", r.URL.Path, "error", err)
+		w.Header().Set("Retry-After", "5")
+	}
+	meta := s.meta(r, headingOf(kind))
+	meta.Error = true
+	if err := render(w, r, statusOf(kind), page.Problem(meta, problem.MessageOf(err))); err != nil {
+		s.Log.ErrorContext(r.Context(), "error page went wrong", "error", err)
+	}
+}
+
+func statusOf(kind problem.Kind) int {
+	switch kind {
+	case problem.Invalid, problem.Evidence:
+		return http.StatusUnprocessableEntity
+	case problem.NotFound:
+		return http.StatusNotFound
+	case problem.Forbidden:
+		return http.StatusForbidden
+	case problem.Conflict:
+		return http.StatusConflict
+	case problem.TooMany:
+		return http.StatusTooManyRequests
+	case problem.TooLarge:
+		return http.StatusRequestEntityTooLarge
+	case problem.Unavailable:
+		return http.StatusServiceUnavailable
+	case problem.SignedOut:
+		return http.StatusUnauthorized
+	default:
+		return http.StatusInternalServerError
+	}
+}
+
+func headingOf(kind problem.Kind) string {
+	switch kind {
+	case problem.NotFound:
+		return "Not here"
+	case problem.Forbidden:
+		return "Not for you"
+	case problem.TooMany:
+		return "Wait a little"
+	case problem.Unavailable:
+		return "Not answering"
+	case problem.SignedOut:
+		return "You are signed out"
+	case problem.Internal:
+		return "Something went wrong"
+	default:
+		return "There is a problem"
+	}
+}
+
+// render writes a page. Pages hold names of children: nothing on the way may
+// keep them.
+func render(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	return c.Render(r.Context(), w)
+}
+
+// again shows a form once more with what was typed, if err is about the form;
+// any other error is returned. show gets the messages by field, with "" for one
+// that belongs to the whole form.
+func again(w http.ResponseWriter, r *http.Request, err error, show func(messages map[string]string) templ.Component) error {
+	kind := problem.KindOf(err)
+	switch kind {
+	case problem.Invalid, problem.Conflict, problem.TooMany, problem.TooLarge, problem.Evidence, problem.Unavailable:
+	default:
+		return err
+	}
+	messages := problem.FieldsOf(err)
+	if messages == nil {
+		messages = map[string]string{"": problem.MessageOf(err)}
+	}
+	if kind == problem.Unavailable {
+		w.Header().Set("Retry-After", "5")
+	}
+	return render(w, r, statusOf(kind), show(messages))
+}
+
+// seeOther answers a form that did its work: the browser asks for to next.
+func seeOther(w http.ResponseWriter, r *http.Request, to string) error {
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
+// idIn returns the id in the address under name; what is no id is not found.
+func idIn(r *http.Request, name string) (uuid.UUID, error) {
+	id, err := uuid.Parse(chi.URLParam(r, name))
+	if err != nil {
+		return uuid.Nil, problem.New(problem.NotFound, "There is nothing at this address. Check it, or start from the first page.")
+	}
+	return id, nil
+}
+
+// idFrom returns the id that a form carries, or a fresh one: a form that is
+// sent twice carries the same id twice and is kept once.
+func idFrom(r *http.Request, field string) uuid.UUID {
+	id, err := uuid.Parse(r.PostFormValue(field))
+	if err != nil {
+		return newID()
+	}
+	return id
+}
+
+func newID() uuid.UUID { return uuid.Must(uuid.NewV7()) }
+
+// number returns a whole number typed into a form; ok is false for anything
+// else, the empty field included.
+func number(typed string) (n int, ok bool) {
+	n, err := strconv.Atoi(trimmed(typed))
+	return n, err == nil
+}
+
+// identity is the one value that a request's context carries.
+type identity struct{}
+
+// who returns the identity behind r; the zero Who is nobody.
+func who(ctx context.Context) gym.Who {
+	w, _ := ctx.Value(identity{}).(gym.Who)
+	return w
+}
+
+// meta returns what the layout needs for this request.
+func (s *Server) meta(r *http.Request, title string) part.Meta {
+	me := who(r.Context())
+	meta := part.Meta{Title: title, Path: r.URL.Path, Theme: themeOf(r), Audience: part.Nobody, Who: me.Name}
+	switch {
+	case me.Role == gym.Jumper:
+		meta.Audience = part.Athlete
+		meta.Nav = athleteNav(r.URL.Path)
+	case me.Role.Staff():
+		meta.Audience = part.Coach
+		meta.Nav = staffNav(me.Role, r.URL.Path)
+	}
+	if me.Role != "" {
+		meta.GymName = s.SignIns.GetString(r.Context(), keyGymName)
+		meta.Demo = s.SignIns.GetString(r.Context(), keyInvented) == yes
+	}
+	return meta
+}

@@ -1,0 +1,60 @@
+package server
+
+import (
+	"net/http"
+
+	"github.com/a-h/templ"
+
+	"ropewalk.example/internal/account"
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/web/page"
+)
+
+// zones are offered first; any IANA name is taken.
+func zones() []string {
+	return []string{"Europe/London", "Europe/Berlin", "Europe/Paris", "Europe/Madrid", "Europe/Warsaw", "Europe/Athens", "Africa/Lagos",
+		"Africa/Nairobi", "Africa/Johannesburg", "Asia/Dubai", "Asia/Kolkata", "Asia/Bangkok", "Asia/Shanghai", "Asia/Tokyo", "Asia/Seoul",
+		"Australia/Sydney", "Pacific/Auckland", "Pacific/Honolulu", "America/New_York", "America/Chicago", "America/Denver",
+		"America/Los_Angeles", "America/Mexico_City", "America/Bogota", "America/Sao_Paulo", "UTC"}
+}
+
+// getSetup shows the first page of an empty install; later it is not there.
+func (s *Server) getSetup(w http.ResponseWriter, r *http.Request) error {
+	if err := s.onlyWhenEmpty(r); err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, page.Setup(s.bare(r, "Make your gym"), page.SetupForm{Zones: zones()}, nil))
+}
+
+// postSetup makes the first owner and the gym, and signs the owner in.
+func (s *Server) postSetup(w http.ResponseWriter, r *http.Request) error {
+	if err := s.onlyWhenEmpty(r); err != nil {
+		return err
+	}
+	form := page.SetupForm{Code: r.PostFormValue("code"), GymName: r.PostFormValue("gym"), Zone: trimmed(r.PostFormValue("zone")),
+		Name: r.PostFormValue("name"), SignInName: r.PostFormValue("sign_in"), Zones: zones()}
+	owner, err := s.Accounts.MakeFirstOwner(r.Context(), account.FirstOwner{Code: form.Code, GymName: form.GymName, TimeZone: form.Zone,
+		Name: form.Name, SignInName: form.SignInName, Password: r.PostFormValue("password")})
+	if err != nil {
+		return again(w, r, err, func(messages map[string]string) templ.Component {
+			meta := s.bare(r, "Make your gym")
+			meta.Error = true
+			return page.Setup(meta, form, messages)
+		})
+	}
+	if err := s.enter(r.Context(), owner); err != nil {
+		return err
+	}
+	return seeOther(w, r, "/classes/new")
+}
+
+func (s *Server) onlyWhenEmpty(r *http.Request) error {
+	empty, err := s.Store.Empty(r.Context())
+	if err != nil {
+		return err
+	}
+	if !empty {
+		return problem.New(problem.NotFound, "This gym is set up already. Sign in instead.")
+	}
+	return nil
+}
