@@ -26,8 +26,9 @@ func (e *InputError) Error() string { return e.Field + ": " + e.Problem }
 
 // An EvidenceError reports evidence that supports no plan, with the test that
 // would. Codes: "all_out" (the tests carry no rate–duration line; Err is the
-// capacity package's refusal), "too_fast" (a rate above 600 rpm) and
-// "reserve_too_small" (the base rate alone empties the reserve in a few reps).
+// capacity package's refusal), "too_fast" (a rate above 600 rpm),
+// "reserve_too_small" (the base rate alone empties the reserve in a few reps)
+// and, from [PaceGroups], "tolerance" (too few groups for the spread of rates).
 type EvidenceError struct {
 	Code    string
 	Problem string
