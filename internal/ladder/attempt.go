@@ -18,6 +18,18 @@ type Attempt struct {
 	NotToday  bool // a success today would not help
 }
 
+// Tried returns how many tries at a's task the evidence holds, made and missed: what
+// the odds of an attempt with tries rest on.
+func (a Attempt) Tried(evidence []Evidence) (made, missed int) {
+	gone := replaced(evidence)
+	for _, e := range evidence {
+		if e.Protocol == Tries && e.Task == a.Task && !gone[e.ID] {
+			made, missed = made+e.Successes, missed+max(0, e.Tries-e.Successes)
+		}
+	}
+	return made, missed
+}
+
 // Attempts returns an attempt for each clause of g that is not met in v, the
 // verdict on g, and that has odds, in g's order.
 func (g Gate) Attempts(a Athlete, v Verdict) []Attempt {
@@ -53,7 +65,7 @@ func (c Clause) each() Portion {
 	switch {
 	case c.Each != Portion{}:
 		return c.Each
-	case c.Measure == "doubles-in-a-row":
+	case c.Measure == "doubles_in_a_row":
 		return Portion{Doubles: 1}
 	}
 	return Portion{Steady: 1}

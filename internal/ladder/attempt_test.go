@@ -15,21 +15,21 @@ func TestAttempts(t *testing.T) {
 		want     []Attempt
 	}{
 		{"a first long run", "long-clean-run", adult, nil, []Attempt{
-			{Clause: "long-run", Measure: "clean-run", Step: "bounce", Target: 200, Clean: Portion{Steady: 200}}}},
+			{Clause: "long-run", Measure: "clean_run", Step: "bounce", Target: 200, Clean: Portion{Steady: 200}}}},
 		{"a child's second", "long-clean-run", Athlete{Age: 12}, []Evidence{run("a", 3, 120)}, []Attempt{
-			{Clause: "long-run", Measure: "clean-run", Step: "bounce", Rope: Beaded, Target: 100, Clean: Portion{Steady: 100}, Completes: true}}},
+			{Clause: "long-run", Measure: "clean_run", Step: "bounce", Rope: Beaded, Target: 100, Clean: Portion{Steady: 100}, Completes: true}}},
 		{"a second on the same day", "long-clean-run", adult, []Evidence{run("a", 0, 220)}, []Attempt{
-			{Clause: "long-run", Measure: "clean-run", Step: "bounce", Rope: Beaded, Target: 200, Clean: Portion{Steady: 200}, NotToday: true}}},
+			{Clause: "long-run", Measure: "clean_run", Step: "bounce", Rope: Beaded, Target: 200, Clean: Portion{Steady: 200}, NotToday: true}}},
 		{"a rate has no odds, a split has", "changes-of-pace", adult, nil, []Attempt{
-			{Clause: "split", Measure: "split-cycles", Task: "split-10-10", Step: Any, Target: 4, Clean: Portion{Steady: 40, Burst: 40}, Completes: true}}},
+			{Clause: "split", Measure: "split_cycles", Task: "split-10-10", Step: Any, Target: 4, Clean: Portion{Steady: 40, Burst: 40}, Completes: true}}},
 		{"five tries", "one-double-go-on", adult, nil, []Attempt{
-			{Clause: "three-of-five", Measure: "good-tries", Task: "five-double-five", Step: Any, Target: 3,
+			{Clause: "three-of-five", Measure: "good_tries", Task: "five-double-five", Step: Any, Target: 3,
 				Clean: Portion{Steady: 10, Doubles: 1}, Successes: 3, Tries: 5}}},
 		{"eight rounds", "every-fourth", adult, nil, []Attempt{
-			{Clause: "eight-rounds", Measure: "pattern-rounds", Task: "three-singles-one-double", Step: Any, Target: 8,
+			{Clause: "eight-rounds", Measure: "pattern_rounds", Task: "three-singles-one-double", Step: Any, Target: 8,
 				Clean: Portion{Steady: 24, Doubles: 8}, Completes: true}}},
 		{"only what is not met", "two-three-five", adult, []Evidence{row("a", 9, 3), row("b", 2, 3)}, []Attempt{
-			{Clause: "five", Measure: "doubles-in-a-row", Step: Any, Target: 5, Clean: Portion{Doubles: 5}}}},
+			{Clause: "five", Measure: "doubles_in_a_row", Step: Any, Target: 5, Clean: Portion{Doubles: 5}}}},
 		{"a coach's judgement has no odds", "double-without-rope", adult, nil, nil},
 		{"nothing once the gate is met", "ten-then-thirty", adult, []Evidence{run("a", 9, 40), run("b", 1, 40)}, nil},
 	}
@@ -41,6 +41,17 @@ func TestAttempts(t *testing.T) {
 				t.Errorf("got  %+v\nwant %+v", got, test.want)
 			}
 		})
+	}
+}
+
+func TestTriesSoFar(t *testing.T) {
+	a := Attempt{Task: "one-double-stop"}
+	made, missed := a.Tried([]Evidence{
+		tries("a", 9, "one-double-stop", 3, 5), tries("b", 2, "one-double-stop", 1, 5), tries("c", 2, "five-double-five", 5, 5),
+		with(tries("d", 2, "one-double-stop", 2, 5), func(e *Evidence) { e.Replaces = "b" }), run("e", 1, 30),
+	})
+	if made != 5 || missed != 5 {
+		t.Errorf("%d made, %d missed", made, missed)
 	}
 }
 

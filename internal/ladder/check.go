@@ -32,9 +32,9 @@ type Look string
 
 // The looks.
 const (
-	NotLooked Look = "not_looked"
-	LooksGood Look = "good"
-	LooksLess Look = "not_yet"
+	NotLooked   Look = "not_looked"
+	LooksGood   Look = "good"
+	LooksNotYet Look = "not_yet"
 )
 
 // A CheckState is a check with the coach's newest judgement of it.
@@ -50,23 +50,18 @@ type CheckState struct {
 // Judgements are [Evidence] of protocol [Judged] with Stage the stage's key and
 // Task the point.
 func (s Stage) CheckStates(evidence []Evidence) []CheckState {
-	replaced := map[string]bool{}
-	for _, e := range evidence {
-		if e.Replaces != "" {
-			replaced[e.Replaces] = true
-		}
-	}
+	gone := replaced(evidence)
 	states := make([]CheckState, len(s.Checks))
 	for i, check := range s.Checks {
 		states[i] = CheckState{Check: check, Look: NotLooked}
 		judged := func(e Evidence) bool {
-			return e.Protocol == Judged && e.Stage == s.Key && e.Task == string(check.Point) && !replaced[e.ID]
+			return e.Protocol == Judged && e.Stage == s.Key && e.Task == string(check.Point) && !gone[e.ID]
 		}
 		newest, ok := latest(evidence, judged)
 		if !ok {
 			continue
 		}
-		states[i].Look, states[i].ID, states[i].Day = LooksLess, newest.ID, newest.Day
+		states[i].Look, states[i].ID, states[i].Day = LooksNotYet, newest.ID, newest.Day
 		if newest.Good {
 			states[i].Look = LooksGood
 		}
@@ -93,8 +88,8 @@ func later(a, b Evidence) int {
 // A CheckCount says of how many athletes of a class a check is good, not yet, and
 // not looked at.
 type CheckCount struct {
-	Point                 Point
-	Good, Less, NotLooked int
+	Point                   Point
+	Good, NotYet, NotLooked int
 }
 
 // CountChecks counts the states of many athletes by point, in the order of
@@ -109,14 +104,14 @@ func CountChecks(athletes [][]CheckState) []CheckCount {
 				case s.Check.Point != p:
 				case s.Look == LooksGood:
 					count.Good++
-				case s.Look == LooksLess:
-					count.Less++
+				case s.Look == LooksNotYet:
+					count.NotYet++
 				default:
 					count.NotLooked++
 				}
 			}
 		}
-		if count.Good+count.Less+count.NotLooked > 0 {
+		if count.Good+count.NotYet+count.NotLooked > 0 {
 			counts = append(counts, count)
 		}
 	}

@@ -81,21 +81,21 @@ type CueRule struct {
 // as skill grows the jump gets lower and the speed comes from the wrists.
 func CueRules() []CueRule {
 	return []CueRule{
-		{"jump-then-turn", Catch{Timing: Early}},
-		{"listen-and-go", Catch{Timing: Late}},
-		{"soft-spring", Catch{Spot: Toes, Height: TooLow}},
-		{"soft-spring", Catch{Spot: Shins, Height: TooLow}},
-		{"elbows-in", Catch{Hands: HandsWide}},
-		{"hands-down", Catch{Hands: HandsHigh}},
-		{"thumbs-level", Catch{Hands: HandsUneven}},
-		{"hands-forward", Catch{Hands: HandsBehind}},
-		{"jump-lower", Catch{Height: TooHigh}},
-		{"feet-under", Catch{Spot: Heels}},
-		{"check-length", Catch{Spot: Head}},
-		{"rope-off-floor", Catch{Spot: Floor}},
-		{"elbows-in", Catch{Spot: Arms}},
-		{"listen-and-go", Catch{Spot: Toes}},
-		{"soft-spring", Catch{Spot: Shins}},
+		{"jump_then_turn", Catch{Timing: Early}},
+		{"listen_and_go", Catch{Timing: Late}},
+		{"soft_spring", Catch{Spot: Toes, Height: TooLow}},
+		{"soft_spring", Catch{Spot: Shins, Height: TooLow}},
+		{"elbows_in", Catch{Hands: HandsWide}},
+		{"hands_down", Catch{Hands: HandsHigh}},
+		{"thumbs_level", Catch{Hands: HandsUneven}},
+		{"hands_forward", Catch{Hands: HandsBehind}},
+		{"jump_lower", Catch{Height: TooHigh}},
+		{"feet_under", Catch{Spot: Heels}},
+		{"check_length", Catch{Spot: Head}},
+		{"rope_off_floor", Catch{Spot: Floor}},
+		{"elbows_in", Catch{Spot: Arms}},
+		{"listen_and_go", Catch{Spot: Toes}},
+		{"soft_spring", Catch{Spot: Shins}},
 	}
 }
 

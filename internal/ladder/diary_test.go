@@ -66,7 +66,7 @@ func TestCheckStates(t *testing.T) {
 		point Point
 		look  Look
 		id    string
-	}{{Posture, LooksGood, "b"}, {Landing, LooksLess, "d"}, {Hands, LooksGood, "e"}, {Eyes, NotLooked, ""}}
+	}{{Posture, LooksGood, "b"}, {Landing, LooksNotYet, "d"}, {Hands, LooksGood, "e"}, {Eyes, NotLooked, ""}}
 	if len(states) != len(want) {
 		t.Fatalf("%d checks, want %d", len(states), len(want))
 	}

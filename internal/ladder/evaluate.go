@@ -1,10 +1,7 @@
 package ladder
 
 import (
-	"cmp"
 	"math"
-	"slices"
-	"strings"
 )
 
 // Evaluate says how g stands today for a, from the evidence in any order, in one
@@ -53,8 +50,8 @@ type evaluation struct {
 	athlete    Athlete
 	evidence   []Evidence
 	today      Day
-	replaced   map[string]bool
-	bases      []int // places of the base tests that a burst can be held against
+	replaced   map[string]bool // by id
+	bases      []int           // places of the base tests that a burst can be held against
 	candidates []candidate
 }
 
@@ -105,15 +102,7 @@ func (e *evaluation) run(a Athlete, evidence []Evidence, today Day) []Verdict {
 // prepare clears the notes of the last athlete and finds what is replaced.
 func (e *evaluation) prepare() {
 	e.bases, e.candidates = e.bases[:0], e.candidates[:0]
-	clear(e.replaced)
-	for i := range e.evidence {
-		if id := e.evidence[i].Replaces; id != "" {
-			if e.replaced == nil {
-				e.replaced = map[string]bool{}
-			}
-			e.replaced[id] = true
-		}
-	}
+	e.replaced = replaced(e.evidence)
 	for i := range e.rules {
 		r := &e.rules[i]
 		r.note, r.since = Missing{}, math.MinInt
@@ -242,76 +231,4 @@ func (e *evaluation) base(step string, rope RopeKind, day Day, weeks int) (rpm f
 		}
 	}
 	return rpm, !math.IsInf(rpm, 1)
-}
-
-// sift keeps the candidates that count, notes why the others do not, and puts
-// like with like: by clause, then by step and rope where these must agree, then
-// by day.
-func (e *evaluation) sift() {
-	kept := e.candidates[:0]
-	for _, c := range e.candidates {
-		rule, r := &e.rules[c.rule], &e.evidence[c.place]
-		good := e.reached(rule, r)
-		if r.Day >= rule.since {
-			rule.observe(r, good, c.hurdle)
-		}
-		if good && c.hurdle == none {
-			kept = append(kept, c)
-		}
-	}
-	e.candidates = kept
-	slices.SortFunc(e.candidates, e.order)
-}
-
-// observe keeps in the rule's note what helps to say why not yet.
-func (c *rule) observe(r *Evidence, good bool, h hurdle) {
-	if c.measure.quantity == byJudgement {
-		if !r.Good {
-			c.note.NotYetOn = max(c.note.NotYetOn, r.Day)
-		}
-		return
-	}
-	v := c.value(r)
-	if c.note.Tried == 0 || c.Comparison == AtMost && v < c.note.Best || c.Comparison != AtMost && v > c.note.Best {
-		c.note.Best = v
-	}
-	c.note.Tried++
-	if !good {
-		return
-	}
-	switch h {
-	case otherRope:
-		c.note.Unlike++
-	case unattended:
-		c.note.Unattended++
-	case untimed:
-		c.note.Untimed++
-	}
-}
-
-func (e *evaluation) order(a, b candidate) int {
-	if by := cmp.Compare(a.rule, b.rule); by != 0 {
-		return by
-	}
-	x, y := &e.evidence[a.place], &e.evidence[b.place]
-	if by := e.rules[a.rule].alike(x, y); by != 0 {
-		return by
-	}
-	if by := cmp.Compare(x.Day, y.Day); by != 0 {
-		return by
-	}
-	return strings.Compare(x.ID, y.ID)
-}
-
-// alike returns 0 if x and y may be counted together, else their order.
-func (c *rule) alike(x, y *Evidence) int {
-	if c.Step == One {
-		if by := strings.Compare(x.Step, y.Step); by != 0 {
-			return by
-		}
-	}
-	if c.Rope != Any {
-		return strings.Compare(string(x.Rope), string(y.Rope))
-	}
-	return 0
 }

@@ -227,7 +227,7 @@ func TestClauseRules(t *testing.T) {
 	run := func(id string, daysAgo Day, kind RopeKind, step string) Evidence {
 		return Evidence{ID: id, Protocol: CleanRun, Day: today - daysAgo, Reps: 20, Step: step, Rope: kind}
 	}
-	base := Clause{Key: "run", Measure: "clean-run", Comparison: AtLeast, Threshold: Threshold{Value: 10}, Results: 2, Days: 2}
+	base := Clause{Key: "run", Measure: "clean_run", Comparison: AtLeast, Threshold: Threshold{Value: 10}, Results: 2, Days: 2}
 	changed := func(change func(*Clause)) Clause { c := base; change(&c); return c }
 	two := []Evidence{run("a", 3, Beaded, "bounce"), run("b", 1, Cord, "alternate")}
 	tests := []struct {
@@ -262,7 +262,7 @@ func TestClauseRules(t *testing.T) {
 }
 
 func TestMissingSentences(t *testing.T) {
-	c := Clause{Key: "run", Measure: "clean-run", Comparison: AtLeast, Threshold: Threshold{Value: 10}, Results: 4, Days: 3}
+	c := Clause{Key: "run", Measure: "clean_run", Comparison: AtLeast, Threshold: Threshold{Value: 10}, Results: 4, Days: 3}
 	tests := []struct {
 		name     string
 		clause   Clause

@@ -71,3 +71,18 @@ type Athlete struct {
 	Minor bool     // by the gym's age; an unknown age counts as a minor
 	Rope  RopeKind // the kind used now, "" if unknown
 }
+
+// replaced returns the ids of the evidence that other evidence replaces, nil if
+// there is none.
+func replaced(evidence []Evidence) map[string]bool {
+	var gone map[string]bool
+	for i := range evidence {
+		if id := evidence[i].Replaces; id != "" {
+			if gone == nil {
+				gone = map[string]bool{}
+			}
+			gone[id] = true
+		}
+	}
+	return gone
+}

@@ -58,8 +58,8 @@ func anyClause(t *rapid.T, key string) Clause {
 		return c
 	}
 	c.Comparison = rapid.SampledFrom(m.Comparisons).Draw(t, "comparison")
-	c.Step = rapid.SampledFrom([]string{"", Any, One, "bounce", "double"}).Draw(t, "step rule")
-	c.Rope = rapid.SampledFrom([]string{"", Any, One, Own, "beaded"}).Draw(t, "rope rule")
+	c.Step = rapid.SampledFrom(append([]string{"", Any, One}, Steps()...)).Draw(t, "step rule")
+	c.Rope = rapid.SampledFrom(append([]string{"", Any, One, Own}, keys(RopeKinds())...)).Draw(t, "rope rule")
 	c.Seconds = rapid.SampledFrom([]int{0, 10, 60}).Draw(t, "window")
 	most := int(m.Most)
 	switch m.quantity {
@@ -154,11 +154,11 @@ const small = `{
       "also_measure": ["flight"],
       "gate": {
         "clauses": [
-          {"key": "run", "measure": "clean-run", "comparison": "at_least", "threshold": {"value": 20}, "results": 2, "days": 2},
-          {"key": "calm", "measure": "base-catches", "comparison": "at_most", "threshold": {"value": 2}, "restart_within_seconds": 3},
-          {"key": "fast", "measure": "burst-rate", "comparison": "at_least", "threshold": {"above_base": {"rpm": 12, "percent": 12, "within_weeks": 3}}},
-          {"key": "good", "measure": "good-tries", "task": "hop", "task_text": "a hop", "comparison": "at_least", "threshold": {"value": 3}, "of": 5},
-          {"key": "look", "measure": "coach-judges", "task": "form", "task_text": "good form"}
+          {"key": "run", "measure": "clean_run", "comparison": "at_least", "threshold": {"value": 20}, "results": 2, "days": 2},
+          {"key": "calm", "measure": "base_catches", "comparison": "at_most", "threshold": {"value": 2}, "restart_within_seconds": 3},
+          {"key": "fast", "measure": "burst_rate", "comparison": "at_least", "threshold": {"above_base": {"rpm": 12, "percent": 12, "within_weeks": 3}}},
+          {"key": "good", "measure": "good_tries", "task": "hop", "task_text": "a hop", "comparison": "at_least", "threshold": {"value": 3}, "of": 5},
+          {"key": "look", "measure": "coach_judges", "task": "form", "task_text": "good form"}
         ]
       }
     }
@@ -219,7 +219,7 @@ func TestProblemsOfFiles(t *testing.T) {
 		{"both thresholds", `{"above_base":`, `{"value": 150, "above_base":`, 20, `"value" has no meaning beside a threshold above base. Take it out.`, true},
 		{"nothing above base", `"rpm": 12, "percent": 12`, `"rpm": 0`, 20, `A threshold above base needs "rpm", "percent" or both above 0.`, true},
 		{"base tests of any age", `, "within_weeks": 3}`, `}`, 20, `A threshold above base needs "within_weeks". Add it.`, true},
-		{"an unknown measure", `"burst-rate"`, `"burst-rates"`, 20, `"measure" must be one of: base-catches, base-rate, burst-rate, all-out-rate, clean-run, doubles-in-a-row, split-cycles, pattern-rounds, good-tries, coach-judges.`, true},
+		{"an unknown measure", `"burst_rate"`, `"burst_rates"`, 20, `"measure" must be one of: base_catches, base_rate, burst_rate, all_out_rate, clean_run, doubles_in_a_row, split_cycles, pattern_rounds, good_tries, coach_judges.`, true},
 		{"six of five", `{"value": 3}`, `{"value": 6}`, 21, `"value" must be a whole number from 1 to 5.`, false},
 		{"good tries of how many", `, "of": 5`, ``, 21, `"of" belongs to good tries, and only there: how many tries one attempt has.`, true},
 		{"tries at what", ` "task_text": "a hop",`, ``, 21, `This clause needs "task" and "task_text": at what?`, true},
@@ -250,9 +250,7 @@ func TestProblemsOfFiles(t *testing.T) {
 			if first := problems.Problems[0]; first.Line != test.line || first.Text != test.text {
 				t.Errorf("line %d: %s\nwant line %d: %s", first.Line, first.Text, test.line, test.text)
 			}
-			if found := banned.FindString(err.Error()); found != "" {
-				t.Errorf("%q says %q", err, found)
-			}
+			plainText(t, problems.Problems[0].Text, 20)
 			if accepts(published, data) == test.broken {
 				t.Errorf("the schema accepts it: %v", !test.broken)
 			}

@@ -2,8 +2,9 @@ package ladder
 
 // A Gate is the evidence that opens the next stage: clauses, all needed.
 type Gate struct {
-	// SeenByCoach asks that a coach has seen at least one of the results that
-	// count for any clause. A coach's judgement is seen by its nature.
+	// SeenByCoach asks that a coach has seen at least one of the results that are
+	// good enough for a clause and new enough, on whichever rope it was. A coach's
+	// judgement is seen by its nature.
 	SeenByCoach bool     `json:"seen_by_coach,omitempty"`
 	Clauses     []Clause `json:"clauses"`
 }

@@ -124,48 +124,62 @@ func (t tally) better(other tally) bool {
 // tally counts group, which is in order of days, for c: what counts now, and if
 // that is not enough, the newest stretch of weeks that was.
 func (e *evaluation) tally(c *rule, group []candidate) tally {
-	day := func(i int) Day { return e.evidence[group[i].place].Day }
-	t := tally{state: NotYet, newest: day(len(group) - 1)}
-	var from, days, seen int
-	for to := range group {
-		if to == from || day(to) != day(to-1) {
-			days++
-		}
-		if e.evidence[group[to].place].seen() {
-			seen++
-		}
-		for c.WithinWeeks > 0 && day(from) <= day(to)-Day(7*c.WithinWeeks) {
-			if day(from) != day(from+1) {
-				days--
-			}
-			if e.evidence[group[from].place].seen() {
-				seen--
-			}
-			from++
-		}
-		if to-from+1 >= c.Results && days >= c.Days && (seen > 0 || !c.SeenByCoach) {
-			t.state, t.from, t.to = Expired, from, to+1
-		}
-	}
-	first := len(group)
-	seen = 0
-	for first > 0 && day(first-1) >= c.since {
+	t := tally{state: NotYet, to: len(group), newest: e.day(group, len(group)-1)}
+	first, seen := len(group), 0
+	for first > 0 && e.day(group, first-1) >= c.since {
 		first--
-		if first == len(group)-1 || day(first) != day(first+1) {
+		if first == len(group)-1 || e.day(group, first) != e.day(group, first+1) {
 			t.days++
 		}
 		if e.evidence[group[first].place].seen() {
 			seen++
 		}
 	}
-	t.have = len(group) - first
-	if t.have >= c.Results && t.days >= c.Days && (seen > 0 || !c.SeenByCoach) {
+	t.from, t.have = first, len(group)-first
+	if c.enough(t.have, t.days, seen) {
 		t.state = Met
-	}
-	if t.state != Expired {
-		t.from, t.to = first, len(group)
+	} else if from, to, ok := e.wasEnough(c, group); ok {
+		t.state, t.from, t.to = Expired, from, to
 	}
 	return t
+}
+
+// wasEnough returns the newest stretch of group, no longer than the weeks that
+// count, that was enough for c, and whether there is one.
+func (e *evaluation) wasEnough(c *rule, group []candidate) (from, to int, ok bool) {
+	if c.WithinWeeks == 0 {
+		return 0, 0, false
+	}
+	var start, days, seen int
+	for i := range group {
+		if i == 0 || e.day(group, i) != e.day(group, i-1) {
+			days++
+		}
+		if e.evidence[group[i].place].seen() {
+			seen++
+		}
+		for e.day(group, start) <= e.day(group, i)-Day(7*c.WithinWeeks) {
+			if e.day(group, start) != e.day(group, start+1) {
+				days--
+			}
+			if e.evidence[group[start].place].seen() {
+				seen--
+			}
+			start++
+		}
+		if c.enough(i-start+1, days, seen) {
+			from, to, ok = start, i+1, true
+		}
+	}
+	return from, to, ok
+}
+
+func (e *evaluation) day(group []candidate, i int) Day { return e.evidence[group[i].place].Day }
+
+// enough reports whether so many results on so many days, so many of them seen by
+// a coach, meet c.
+func (c *rule) enough(results, days, seen int) bool {
+	return results >= c.Results && days >= c.Days && (seen > 0 || !c.SeenByCoach)
 }
 
 // missing says what c lacks, t being the best of its kinds of results, those in

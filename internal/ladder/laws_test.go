@@ -170,7 +170,7 @@ func TestWhatSpeaksForAClauseIsEnough(t *testing.T) {
 func TestWhatIsMissingIsJustEnough(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		results := rapid.IntRange(1, 4).Draw(t, "results")
-		c := Clause{Key: "row", Measure: "doubles-in-a-row", Comparison: AtLeast, Threshold: Threshold{Value: 10},
+		c := Clause{Key: "row", Measure: "doubles_in_a_row", Comparison: AtLeast, Threshold: Threshold{Value: 10},
 			Step:        rapid.SampledFrom([]string{Any, One, "double"}).Draw(t, "step rule"),
 			Rope:        rapid.SampledFrom([]string{Any, One, "beaded", ""}).Draw(t, "rope rule"),
 			WithinWeeks: rapid.IntRange(0, 4).Draw(t, "weeks"),

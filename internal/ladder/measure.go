@@ -9,15 +9,15 @@ type Protocol string
 const (
 	Base       Protocol = "base"         // a comfortable rate over 60 s, or 30 or 15 s
 	Burst      Protocol = "burst"        // a short effort over 10 or 5 s
-	AllOut     Protocol = "all-out"      // 30, 60 or 180 s at full effort
-	CleanRun   Protocol = "clean-run"    // reps up to the catch
+	AllOut     Protocol = "all_out"      // 30, 60 or 180 s at full effort
+	CleanRun   Protocol = "clean_run"    // reps up to the catch
 	DoublesRow Protocol = "doubles"      // double unders in a row
 	Split      Protocol = "split"        // cycles of steady and burst reps; the task says which
 	Pattern    Protocol = "pattern"      // rounds of a pattern of jumps; the task says which
 	Tries      Protocol = "tries"        // a fixed number of tries at one task
 	Judged     Protocol = "judged"       // a coach's judgement of a task
-	InDouble   Protocol = "in-double"    // the turning rate inside a double
-	Repeat     Protocol = "repeat-burst" // bouts with short rests
+	InDouble   Protocol = "in_double"    // the turning rate inside a double
+	Repeat     Protocol = "repeat_burst" // bouts with short rests
 	Flight     Protocol = "flight"       // time in the air
 )
 
@@ -59,7 +59,7 @@ type Measure struct {
 }
 
 // CoachJudges is the measure of a clause without numbers.
-const CoachJudges = "coach-judges"
+const CoachJudges = "coach_judges"
 
 // Measures lists what clauses can ask for, one row each, in the order in which
 // an editor offers them.
@@ -69,15 +69,15 @@ const CoachJudges = "coach-judges"
 func Measures() []Measure {
 	atLeast, atMost, both := []Comparison{AtLeast}, []Comparison{AtMost}, []Comparison{AtLeast, AtMost}
 	return []Measure{
-		{Key: "base-catches", Protocol: Base, Unit: "catches", Comparisons: atMost, Most: 20, quantity: byCatches, longer: true},
-		{Key: "base-rate", Protocol: Base, Unit: "rpm", Comparisons: both, Least: 1, Most: 600, quantity: byRPM},
-		{Key: "burst-rate", Protocol: Burst, Unit: "rpm", Comparisons: both, Least: 1, Most: 600, quantity: byRPM},
-		{Key: "all-out-rate", Protocol: AllOut, Unit: "rpm", Comparisons: both, Least: 1, Most: 600, quantity: byRPM},
-		{Key: "clean-run", Protocol: CleanRun, Unit: "reps", Comparisons: atLeast, Least: 1, Most: 500, quantity: byReps},
-		{Key: "doubles-in-a-row", Protocol: DoublesRow, Unit: "doubles", Comparisons: atLeast, Least: 1, Most: 500, quantity: byReps},
-		{Key: "split-cycles", Protocol: Split, Unit: "cycles", Comparisons: atLeast, Least: 1, Most: 60, Task: true, quantity: byReps},
-		{Key: "pattern-rounds", Protocol: Pattern, Unit: "rounds", Comparisons: atLeast, Least: 1, Most: 60, Task: true, quantity: byReps},
-		{Key: "good-tries", Protocol: Tries, Unit: "tries", Comparisons: atLeast, Least: 1, Most: 20, Task: true, quantity: bySuccesses},
+		{Key: "base_catches", Protocol: Base, Unit: "catches", Comparisons: atMost, Most: 20, quantity: byCatches, longer: true},
+		{Key: "base_rate", Protocol: Base, Unit: "rpm", Comparisons: both, Least: 1, Most: 600, quantity: byRPM},
+		{Key: "burst_rate", Protocol: Burst, Unit: "rpm", Comparisons: both, Least: 1, Most: 600, quantity: byRPM},
+		{Key: "all_out_rate", Protocol: AllOut, Unit: "rpm", Comparisons: both, Least: 1, Most: 600, quantity: byRPM},
+		{Key: "clean_run", Protocol: CleanRun, Unit: "reps", Comparisons: atLeast, Least: 1, Most: 500, quantity: byReps},
+		{Key: "doubles_in_a_row", Protocol: DoublesRow, Unit: "doubles", Comparisons: atLeast, Least: 1, Most: 500, quantity: byReps},
+		{Key: "split_cycles", Protocol: Split, Unit: "cycles", Comparisons: atLeast, Least: 1, Most: 60, Task: true, quantity: byReps},
+		{Key: "pattern_rounds", Protocol: Pattern, Unit: "rounds", Comparisons: atLeast, Least: 1, Most: 60, Task: true, quantity: byReps},
+		{Key: "good_tries", Protocol: Tries, Unit: "tries", Comparisons: atLeast, Least: 1, Most: 20, Task: true, quantity: bySuccesses},
 		{Key: CoachJudges, Protocol: Judged, Task: true},
 	}
 }

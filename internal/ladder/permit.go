@@ -6,8 +6,8 @@ type Activity string
 // The activities. AllOutTest is any test at full effort, burst tests included.
 const (
 	Bursts       Activity = "bursts"
-	AllOutTest   Activity = "all-out"
-	SingleHanded Activity = "single-handed"
+	AllOutTest   Activity = "all_out"
+	SingleHanded Activity = "single_handed"
 	Doubles      Activity = "doubles"
 	Triples      Activity = "triples"
 	GateAttempt  Activity = "gate"
@@ -25,7 +25,7 @@ func Activities() []Activity {
 func (s Stage) May(do Activity, a Athlete, attended bool) Decision {
 	var d Decision
 	if !s.allows(do) {
-		d.refuse("stage-too-low", true, "activity", string(do), "stage", s.Title)
+		d.refuse("stage_too_low", true, "activity", string(do), "stage", s.Title)
 	}
 	if a.Minor && !attended && needsAdult(do) {
 		d.refuse("unattended", false, "activity", string(do))

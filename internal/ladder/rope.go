@@ -50,25 +50,25 @@ const (
 func Lend(r Rope, b Borrower, today Day) Decision {
 	var d Decision
 	if !allowsKind(b.ClassKinds, r.Kind) {
-		d.refuse("class-rope", true, "rope", string(r.Kind))
+		d.refuse("class_rope", true, "rope", string(r.Kind))
 	}
 	if r.Kind == Steel {
 		switch {
 		case b.Minor && !b.SteelApproved:
-			d.refuse("steel-minor", true)
+			d.refuse("steel_minor", true)
 		case !b.Tested:
-			d.refuse("steel-untested", true)
+			d.refuse("steel_untested", true)
 		}
 		if b.Tested && b.Catches > steelCatchesMost {
-			d.refuse("steel-catches", true,
+			d.refuse("steel_catches", true,
 				"catches", strconv.FormatFloat(b.Catches, 'f', -1, 64), "most", strconv.Itoa(steelCatchesMost))
 		}
 		if r.CheckedOn == 0 || today-r.CheckedOn >= steelCheckDays {
-			d.refuse("steel-check", false)
+			d.refuse("steel_check", false)
 		}
 	}
 	if b.SkillRope != "" && b.SkillRope != r.Kind {
-		d.nudge("one-rope", "from", string(b.SkillRope), "to", string(r.Kind))
+		d.nudge("one_rope", "from", string(b.SkillRope), "to", string(r.Kind))
 	}
 	return d
 }

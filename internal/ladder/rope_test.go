@@ -27,18 +27,18 @@ func TestLend(t *testing.T) {
 	}{
 		{"beads for anybody", Rope{Kind: Beaded}, Borrower{Athlete: Athlete{Minor: true}}, Allowed, "", true},
 		{"steel for an adult who seldom catches", checked, grown, Allowed, "", true},
-		{"steel, never checked", Rope{Kind: Steel}, grown, Refused, "steel-check", false},
-		{"steel, checked a week ago", Rope{Kind: Steel, CheckedOn: today - 7}, grown, Refused, "steel-check", false},
-		{"steel for a minor", checked, change(grown, func(b *Borrower) { b.Minor = true }), Refused, "steel-minor", true},
+		{"steel, never checked", Rope{Kind: Steel}, grown, Refused, "steel_check", false},
+		{"steel, checked a week ago", Rope{Kind: Steel, CheckedOn: today - 7}, grown, Refused, "steel_check", false},
+		{"steel for a minor", checked, change(grown, func(b *Borrower) { b.Minor = true }), Refused, "steel_minor", true},
 		{"steel for a minor whom a coach approved", checked, change(grown, func(b *Borrower) { b.Minor, b.SteelApproved = true, true }), Allowed, "", true},
-		{"steel for someone who often catches", checked, change(grown, func(b *Borrower) { b.Catches = 3 }), Refused, "steel-catches", true},
-		{"steel without a test", checked, Borrower{}, Refused, "steel-untested", true},
-		{"steel for starters", checked, change(grown, func(b *Borrower) { b.ClassKinds = []RopeKind{Beaded, Cord} }), Refused, "class-rope", true},
+		{"steel for someone who often catches", checked, change(grown, func(b *Borrower) { b.Catches = 3 }), Refused, "steel_catches", true},
+		{"steel without a test", checked, Borrower{}, Refused, "steel_untested", true},
+		{"steel for starters", checked, change(grown, func(b *Borrower) { b.ClassKinds = []RopeKind{Beaded, Cord} }), Refused, "class_rope", true},
 		{"cord for starters", Rope{Kind: Cord}, Borrower{ClassKinds: []RopeKind{Beaded, Cord}}, Allowed, "", true},
-		{"another rope in the middle of a skill", Rope{Kind: Cord}, Borrower{SkillRope: Beaded}, Nudged, "one-rope", true},
+		{"another rope in the middle of a skill", Rope{Kind: Cord}, Borrower{SkillRope: Beaded}, Nudged, "one_rope", true},
 		{"the same rope", Rope{Kind: Cord}, Borrower{SkillRope: Cord}, Allowed, "", true},
 		{"everything at once", Rope{Kind: Steel}, Borrower{Athlete: Athlete{Minor: true}, ClassKinds: []RopeKind{Beaded}, SkillRope: Beaded, Tested: true, Catches: 4},
-			Refused, "class-rope steel-minor steel-catches steel-check one-rope", false},
+			Refused, "class_rope steel_minor steel_catches steel_check one_rope", false},
 	}
 	w := words(t)
 	for _, test := range tests {
@@ -77,9 +77,9 @@ func TestReasonsAreSentences(t *testing.T) {
 		reason Reason
 		want   string
 	}{
-		{Reason{Code: "class-rope", Values: map[string]string{"rope": "steel"}}, "This class does not use this kind of rope: coated steel cable."},
-		{Reason{Code: "one-rope", Values: map[string]string{"from": "beaded", "to": "cord"}}, "This skill was begun on another kind of rope: beaded. Learn one skill on one rope."},
-		{Reason{Code: "steel-catches", Values: map[string]string{"catches": "4", "most": "2"}}, "4 catches in the last minute tested. Steel is for people with 2 or fewer."},
+		{Reason{Code: "class_rope", Values: map[string]string{"rope": "steel"}}, "This class does not use this kind of rope: coated steel cable."},
+		{Reason{Code: "one_rope", Values: map[string]string{"from": "beaded", "to": "cord"}}, "This skill was begun on another kind of rope: beaded. Learn one skill on one rope."},
+		{Reason{Code: "steel_catches", Values: map[string]string{"catches": "4", "most": "2"}}, "4 catches in the last minute tested. Steel is for people with 2 or fewer."},
 		{Reason{Code: "unattended", Values: map[string]string{"activity": "doubles"}}, "Double unders: for minors an adult must be present."},
 	}
 	for _, test := range tests {
@@ -101,19 +101,19 @@ func TestMay(t *testing.T) {
 		outcome  Outcome
 		codes    string
 	}{
-		{"a burst before stage 6", "alternate-step", Bursts, adult, true, Refused, "stage-too-low"},
+		{"a burst before stage 6", "alternate-step", Bursts, adult, true, Refused, "stage_too_low"},
 		{"a burst at stage 6", "changes-of-pace", Bursts, minor, false, Allowed, ""},
-		{"all out before stage 6", "alternate-step", AllOutTest, adult, true, Refused, "stage-too-low"},
+		{"all out before stage 6", "alternate-step", AllOutTest, adult, true, Refused, "stage_too_low"},
 		{"a minor all out, alone", "changes-of-pace", AllOutTest, minor, false, Refused, "unattended"},
 		{"a minor all out, with an adult", "changes-of-pace", AllOutTest, minor, true, Allowed, ""},
 		{"an adult all out, alone", "changes-of-pace", AllOutTest, adult, false, Allowed, ""},
-		{"a double at stage 9", "both-handles", Doubles, adult, true, Refused, "stage-too-low"},
+		{"a double at stage 9", "both-handles", Doubles, adult, true, Refused, "stage_too_low"},
 		{"two turns a jump at stage 9", "both-handles", SingleHanded, minor, false, Allowed, ""},
 		{"a minor's double alone", "one-double-stop", Doubles, minor, false, Refused, "unattended"},
 		{"a gate attempt alone", "turn-in-time", GateAttempt, minor, false, Refused, "unattended"},
 		{"a gate attempt in class", "turn-in-time", GateAttempt, minor, true, Allowed, ""},
-		{"a triple at stage 15", "fifty-in-a-row", Triples, minor, false, Refused, "stage-too-low unattended"},
-		{"something unknown", "fifty-in-a-row", "somersault", adult, true, Refused, "stage-too-low"},
+		{"a triple at stage 15", "fifty-in-a-row", Triples, minor, false, Refused, "stage_too_low unattended"},
+		{"something unknown", "fifty-in-a-row", "somersault", adult, true, Refused, "stage_too_low"},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {

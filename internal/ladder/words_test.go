@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"ropewalk.example/internal/rate"
 )
 
 // every checks that the catalogue has a text for each key and none besides.
@@ -34,9 +36,9 @@ func TestEveryCodeHasWords(t *testing.T) {
 	every(t, "paces", w.Paces, Paces())
 	every(t, "protocols", w.Protocols, Protocols())
 	every(t, "activities", w.Activities, Activities())
-	every(t, "reasons", w.Reasons, []string{"class-rope", "steel-minor", "steel-untested", "steel-catches", "steel-check", "one-rope", "stage-too-low", "unattended"})
+	every(t, "reasons", w.Reasons, []string{"class_rope", "steel_minor", "steel_untested", "steel_catches", "steel_check", "one_rope", "stage_too_low", "unattended"})
 	every(t, "points", w.Points, Points())
-	every(t, "looks", w.Looks, []Look{NotLooked, LooksGood, LooksLess})
+	every(t, "looks", w.Looks, []Look{NotLooked, LooksGood, LooksNotYet})
 	every(t, "spots", w.Spots, Spots())
 	every(t, "timings", w.Timings, Timings())
 	every(t, "places of the hands", w.HandPlaces, HandPlaces())
@@ -110,10 +112,10 @@ func TestClauseInWords(t *testing.T) {
 		clause Clause
 		want   string
 	}{
-		{Clause{Measure: "base-catches", Comparison: AtMost, Seconds: 60, Results: 1, Days: 1}, "One 60 s test with no catch."},
-		{Clause{Measure: "base-catches", Comparison: AtMost, Threshold: Threshold{Value: 1}, Results: 1, Days: 1}, "One base test with at most 1 catch."},
-		{Clause{Measure: "base-rate", Comparison: AtMost, Threshold: Threshold{Value: 90.5}, Seconds: 30, Results: 2, Days: 1}, "Two 30 s tests at 90.5 rpm or slower."},
-		{Clause{Measure: "doubles-in-a-row", Comparison: AtLeast, Threshold: Threshold{Value: 1}, Results: 12, Days: 11}, "12 rows of 1 double or more, on 11 different days."},
+		{Clause{Measure: "base_catches", Comparison: AtMost, Seconds: 60, Results: 1, Days: 1}, "One 60 s test with no catch."},
+		{Clause{Measure: "base_catches", Comparison: AtMost, Threshold: Threshold{Value: 1}, Results: 1, Days: 1}, "One base test with at most 1 catch."},
+		{Clause{Measure: "base_rate", Comparison: AtMost, Threshold: Threshold{Value: 90.5}, Seconds: 30, Results: 2, Days: 1}, "Two 30 s tests at 90.5 rpm or slower."},
+		{Clause{Measure: "doubles_in_a_row", Comparison: AtLeast, Threshold: Threshold{Value: 1}, Results: 12, Days: 11}, "12 rows of 1 double or more, on 11 different days."},
 	}
 	for _, test := range tests {
 		if got := w.Clause(test.clause); got != test.want {
@@ -135,5 +137,14 @@ func TestWordsFallBackToEnglish(t *testing.T) {
 	w, err := WordsIn("xx")
 	if err != nil || w.Lang != "en" || !strings.HasPrefix(w.Seen(), "A coach") {
 		t.Errorf("words in %q, %v", w.Lang, err)
+	}
+}
+
+// The tests that package rate has are measured under the same keys here.
+func TestProtocolsShareTheKeysOfTests(t *testing.T) {
+	for _, p := range rate.Protocols() {
+		if !slices.Contains(Protocols(), Protocol(p.Key)) {
+			t.Errorf("no protocol %q", p.Key)
+		}
 	}
 }
