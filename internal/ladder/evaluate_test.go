@@ -94,6 +94,11 @@ func TestGates(t *testing.T) {
 			{NotYet, "", "One clean run of 30 or more."}}},
 		{"84 days are twelve weeks", "ten-then-thirty", child, []Evidence{run("a", 83, 12), run("b", 0, 31)}, Met, []clause{
 			{Met, "a b", ""}, {Met, "b", ""}}},
+		{"85 days are more", "ten-then-thirty", child, []Evidence{run("a", 84, 12), run("b", 0, 31)}, NotYet, []clause{
+			{NotYet, "b", "One more clean run of 10 or more, on another day."}, {Met, "b", ""}}},
+		{"two of one day, and one long before", "ten-then-thirty", child, []Evidence{run("a", 250, 12), run("b", 100, 12), run("c", 100, 12)}, NotYet, []clause{
+			{NotYet, "", "Two clean runs of 10 or more, on two different days."},
+			{NotYet, "", "One clean run of 30 or more."}}},
 		{"tomorrow does not count", "ten-then-thirty", child, []Evidence{run("a", -1, 50)}, NotYet, []clause{
 			{NotYet, "", "Two clean runs of 10 or more, on two different days."},
 			{NotYet, "", "One clean run of 30 or more."}}},
@@ -168,6 +173,8 @@ func TestGates(t *testing.T) {
 			{NotYet, "", "Two clean runs of 200 or more, on two different days."}, {NotYet, "", "A coach must see one of these results."}}},
 		{"seen by nobody", "long-clean-run", adult, []Evidence{run("a", 9, 250), run("b", 2, 250)}, NotYet, []clause{
 			{Met, "a b", ""}, {NotYet, "", "A coach must see one of these results."}}},
+		{"seen long ago", "long-clean-run", adult, []Evidence{seen(run("a", 100, 250)), run("b", 9, 250), run("c", 2, 250)}, Expired, []clause{
+			{Met, "b c", ""}, {Expired, "", "Older results no longer count. A coach must see one of these results."}}},
 		{"a minor alone", "long-clean-run", child,
 			[]Evidence{with(run("a", 9, 150), func(e *Evidence) { e.Unattended = true }), seen(run("b", 2, 100))}, NotYet, []clause{
 				{NotYet, "b", "One more clean run of 100 or more, on another day. One good result was made with no adult present and does not count."},
@@ -302,6 +309,10 @@ func TestMissingValues(t *testing.T) {
 	}
 	if _, ok := v.Clause("forty"); ok {
 		t.Error("there is a clause forty")
+	}
+	three := Clause{Key: "run", Measure: "clean_run", Comparison: AtLeast, Threshold: Threshold{Value: 10}, Results: 3, Days: 2}
+	if lacks := (Gate{Clauses: []Clause{three}}).Evaluate(Athlete{}, []Evidence{run("a", 0, 12)}, today).Clauses[0].Missing; lacks.NotToday || lacks.Results != 2 || lacks.Days != 1 {
+		t.Errorf("three on two days, one of them today: lacks %+v", lacks)
 	}
 	few := gateOf(t, "steady-minute").Evaluate(Athlete{}, []Evidence{minute("a", 1, 100, 5, 1), minute("b", 1, 100, 3, 1)}, today)
 	if best := few.Clauses[0].Missing.Best; best != 3 {
