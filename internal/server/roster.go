@@ -202,4 +202,3 @@ func importedSentence(done roster.Imported) string {
 
 // say keeps a sentence for the next page.
 func (s *Server) say(r *http.Request, sentence string) { s.SignIns.Put(r.Context(), keySaid, sentence) }
-

@@ -243,7 +243,7 @@ func (s *Server) getOdd(w http.ResponseWriter, r *http.Request) error {
 		results := byAthlete[row.Athlete.AthleteID]
 		for i, result := range results {
 			if result.KeptOdd && result.Rotations != nil && result.Seconds != nil {
-				text := fmt.Sprintf("%d in %g s is %.0f rpm.", *result.Rotations, *result.Seconds, 60*float64(*result.Rotations)/ *result.Seconds)
+				text := fmt.Sprintf("%d in %g s is %.0f rpm.", *result.Rotations, *result.Seconds, 60*float64(*result.Rotations) / *result.Seconds)
 				if last := lastOf(results[i+1:]); last != "" {
 					text += " The time before: " + last + "."
 				}
