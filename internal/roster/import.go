@@ -22,17 +22,15 @@ type Imported struct {
 // none. A row that may be somebody here already is taken for that person,
 // unless others holds its line: then it is another person.
 func (ro *Roster) Import(ctx context.Context, who gym.Who, class uuid.UUID, matches []Match, others map[int]bool, day time.Time) (Imported, error) {
-	known := make([]uuid.UUID, len(matches))
+	var known []uuid.UUID // per person; uuid.Nil stands for the next of rows
 	var rows []Row
-	for i, m := range matches {
+	for _, m := range matches {
+		here := m.Verdict == Same || m.Verdict == Ask && !others[m.Row.Line]
 		switch {
-		case m.Verdict == Same:
-			known[i] = m.Known.ID
-		case m.Verdict == Ask && !others[m.Row.Line]:
-			known[i] = m.Like[0].ID
-		}
-		if known[i] == uuid.Nil {
-			rows = append(rows, m.Row)
+		case !here:
+			known, rows = append(known, uuid.Nil), append(rows, m.Row)
+		case m.Known.ID != uuid.Nil: // else the person stands on an earlier line
+			known = append(known, m.Known.ID)
 		}
 	}
 	athletes, err := ro.newAthletes(ctx, rows)
