@@ -58,6 +58,7 @@ func rows() []row {
 		{"attempts", "attempts and reps to expect until a clean run of n", reading(attempts)},
 		{"double", "what a double under asks of rope and jump", reading(double)},
 		{"jump", "height of a jump from its flight time", reading(jump)},
+		{"groups", "pace groups of a class, one cue each", reading(groups)},
 		{"plan", "one session's work and rest, with the reasons", reading(plan)},
 		{"change", "typical error and smallest detectable change of paired tests", reading(change)},
 		{"load", "a week's load, monotony and strain", reading(load)},

@@ -108,7 +108,7 @@ type attemptsAnswer struct {
 // attempts answers attempts: what a run of n clean reps asks.
 func attempts(q attemptsQuestion) (any, error) {
 	var c checker
-	p := c.number("p", q.P, func(v float64) bool { return v >= 0 && v <= 1 }, "from 0 to 1")
+	p := c.number("p", q.P, func(v float64) bool { return v >= 0 && v <= 1 }, " from 0 to 1")
 	n := c.whole("n", q.N, 1, cleanrun.MaxReps)
 	if c.err != nil {
 		return nil, c.err

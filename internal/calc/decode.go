@@ -171,17 +171,17 @@ func (c *checker) wrong(field, format string, args ...any) {
 // number returns the value of a field that must be given and hold.
 func (c *checker) number(field string, n number, holds func(float64) bool, want string) float64 {
 	if !(n.given && holds(n.value)) {
-		c.wrong(field, "give a number %s", want)
+		c.wrong(field, "give a number%s", want)
 	}
 	return n.value
 }
 
 func (c *checker) positive(field string, n number) float64 {
-	return c.number(field, n, func(v float64) bool { return v > 0 }, "above 0")
+	return c.number(field, n, func(v float64) bool { return v > 0 }, " above 0")
 }
 
 func (c *checker) notNegative(field string, n number) float64 {
-	return c.number(field, n, func(v float64) bool { return v >= 0 }, "of 0 or more")
+	return c.number(field, n, func(v float64) bool { return v >= 0 }, " of 0 or more")
 }
 
 // whole returns the value of a field that must be a whole number from low to

@@ -21,6 +21,7 @@ func FuzzChange(f *testing.F)   { fuzz(f, "change") }
 func FuzzTrend(f *testing.F)    { fuzz(f, "trend") }
 func FuzzLoad(f *testing.F)     { fuzz(f, "load") }
 func FuzzLine(f *testing.F)     { fuzz(f, "line") }
+func FuzzGroups(f *testing.F)   { fuzz(f, "groups") }
 func FuzzPlan(f *testing.F)     { fuzz(f, "plan") }
 func FuzzSummary(f *testing.F)  { fuzz(f, "summary") }
 
