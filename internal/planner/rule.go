@@ -87,13 +87,23 @@ const (
 	RuleLighterWeek  Rule = "lighter_week" // fewer sets
 )
 
+// Rules of the class hour.
+const (
+	RuleDrillContacts  Rule = "drill_contacts"  // too few contacts left for the drill
+	RuleGateLikely     Rule = "gate_likely"     // the gate is tried
+	RuleGateUnlikely   Rule = "gate_unlikely"   // not tried: the odds are too low
+	RuleGateUnattended Rule = "gate_unattended" // not tried: a minor without an adult
+	RuleGateTime       Rule = "gate_time"       // not tried: the hour is too short
+	RuleGateContacts   Rule = "gate_contacts"   // not tried: too few contacts left
+)
+
 // A RuleRow is a rule with the names of its values, in order.
 type RuleRow struct {
 	Rule   Rule
 	Values []string
 }
 
-// RuleValues lists every rule that a plan can give, so that whoever words them
+// RuleValues lists every rule that a plan or a class hour can give, so that whoever words them
 // can prove that none is missing.
 func RuleValues() []RuleRow {
 	return []RuleRow{
@@ -157,5 +167,12 @@ func RuleValues() []RuleRow {
 		{RuleReleased, []string{"sets", "share", "contacts"}},
 		{RuleAway, []string{"sets", "share", "contacts", "days"}},
 		{RuleLighterWeek, []string{"sets", "share", "contacts"}},
+
+		{RuleDrillContacts, []string{"contacts"}},
+		{RuleGateLikely, []string{"chance", "least"}},
+		{RuleGateUnlikely, []string{"chance", "least"}},
+		{RuleGateUnattended, nil},
+		{RuleGateTime, []string{"seconds"}},
+		{RuleGateContacts, []string{"contacts"}},
 	}
 }

@@ -81,6 +81,8 @@ const (
 	testEvery         = 3     // base and burst tests every third teaching week
 	allOutEvery       = 6     // all-out tests every sixth teaching week
 	likelyGate        = 0.3   // odds from which a gate is tried
+	shortestHour      = 10    // minutes of a class hour
+	longestHour       = 240   // minutes
 	leadInBeats       = 4     // beats of cue before a set
 	slack             = 1e-9  // relative difference that counts as none
 	defaultSteadyReps = 20    // beginners' split

@@ -411,8 +411,15 @@ func TestReasonsAreListed(t *testing.T) {
 		rows[row.Rule] = row.Values
 	}
 	fired := map[Rule]bool{}
+	given := map[string][]Reason{}
 	for name, in := range everyRule() {
-		for _, reason := range solved(t, in).Why {
+		given[name] = solved(t, in).Why
+	}
+	for name, hour := range everyHour() {
+		given[name] = composed(t, hour).Why
+	}
+	for name, reasons := range given {
+		for _, reason := range reasons {
 			fired[reason.Rule] = true
 			names, ok := rows[reason.Rule]
 			var got []string
