@@ -150,7 +150,7 @@ func newestLevel(results []rate.Result, like *Level, day time.Time) Level {
 		if err != nil {
 			return Level{} // the newest of this kind is too old
 		}
-		return Level{Combined: combined, Step: r.Step, RopeKind: r.Rope, Newest: r.On}
+		return Level{Combined: combined.Shown(), Step: r.Step, RopeKind: r.Rope, Newest: r.On}
 	}
 	return Level{}
 }

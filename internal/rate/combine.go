@@ -106,3 +106,26 @@ func (c Combined) within(k float64) Combined {
 	c.Low, c.High = c.RPM-k*c.U, c.RPM+k*c.U
 	return c
 }
+
+// fewTests is up to how many tests a t-interval says little: with two it is
+// 12.7 standard errors to either side.
+const fewTests = 3
+
+// Shown returns c with the interval that pages show. Two or three tests know
+// too little of their own scatter, so it is taken to be at least the assumed
+// day-to-day 4 %, and the interval is normal, where that is narrower than the
+// t-interval. Assumed then says so. Other numbers of tests are left as they are.
+func (c Combined) Shown() Combined {
+	if c.Tests < 2 || c.Tests > fewTests {
+		return c
+	}
+	k := float64(c.Tests)
+	between := math.Max(c.Between, dayToDay*c.RPM)
+	within := math.Max(0, k*c.U*c.U-c.Between*c.Between)
+	half := stats.Normal(halfTwoSided) * math.Sqrt((between*between+within)/k)
+	if half >= c.High-c.RPM {
+		return c
+	}
+	c.Low, c.High, c.Assumed = c.RPM-half, c.RPM+half, true
+	return c
+}
