@@ -80,8 +80,8 @@ func (s *Seeder) Fill(ctx context.Context, until time.Time) (bool, error) {
 	if len(last) > 0 && len(held) > 0 && !last[len(last)-1].Day.Before(gym.DayIn(held[len(held)-1].StartsAt, held[len(held)-1].StartsAt.Location())) {
 		return false, nil
 	}
-	f := &filling{Seeder: s, g: g, owner: idOf("person", g.Owner.Email)}
-	steps := []func(context.Context) error{f.gym, f.people, f.roster, f.ropes, f.ladder, f.sessions, f.term}
+	f := &filling{Seeder: s, g: g, until: until, owner: idOf("person", g.Owner.Email)}
+	steps := []func(context.Context) error{f.gym, f.people, f.roster, f.ropes, f.ladder, f.sessions, f.term, f.ahead}
 	for _, step := range steps {
 		if err := step(ctx); err != nil {
 			return false, fmt.Errorf("filling the demo: %w", err)
@@ -105,6 +105,7 @@ func heldSessions(g demo.Gym) []demo.Session {
 type filling struct {
 	*Seeder
 	g     demo.Gym
+	until time.Time
 	owner uuid.UUID
 	known bool // the gym is there already, from a fill that broke off
 }

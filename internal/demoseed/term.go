@@ -199,6 +199,31 @@ func jumped(d *gym.Debrief, kept gym.Plan, athlete, week int) error {
 	return nil
 }
 
+// ahead plans the next session of the class that meets first, and sends the
+// plans, so that its athletes find theirs; the other class is left to the coach.
+func (f *filling) ahead(ctx context.Context) error {
+	var next *demo.Session
+	for i, session := range f.g.Sessions {
+		if !session.Held && (next == nil || session.StartsAt.Before(next.StartsAt)) {
+			next = &f.g.Sessions[i]
+		}
+	}
+	if next == nil {
+		return nil
+	}
+	coach, who := f.coachAt(f.until)
+	class, day := idOf("class", next.Class), dateOf(next.StartsAt)
+	var there []gym.Plan
+	if err := f.Store.Read(ctx, GymID(), store.PlansOfClass(class, day, &there)); err != nil || len(there) > 0 {
+		return err
+	}
+	if _, err := coach.PlanClass(ctx, who, coaching.ClassPlan{Class: class, Day: day, Minutes: setMinutes}); err != nil {
+		return err
+	}
+	_, err := coach.SendPlans(ctx, who, class, day)
+	return err
+}
+
 // rest keeps what did not belong to a session: tests and words from home.
 func (f *filling) rest(ctx context.Context) error {
 	for _, class := range f.g.Classes {
