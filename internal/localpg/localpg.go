@@ -220,6 +220,7 @@ func (c *Cluster) end() error {
 	clean := c.halt()
 	c.release()
 	if !clean {
+		c.log.Error("database server needed force to stop; the next start recovers", "folder", c.dir)
 		return fmt.Errorf("PostgreSQL needed force to stop; the next start recovers (its log: %s)", c.LogFile())
 	}
 	c.log.Info("database stopped", "folder", c.dir)
