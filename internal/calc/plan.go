@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 
+	"ropewalk.example/internal/capacity"
 	"ropewalk.example/internal/planner"
 )
 
@@ -76,7 +77,46 @@ func plan(q planQuestion) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return solved, nil
+	return setBySet(solved), nil
+}
+
+// setBySet returns p with the balance of each set but the first counted from
+// the share at which a set may start, as the contract has it: the rest brings
+// the balance there or, rounded up, a little beyond.
+func setBySet(p planner.Plan) planner.Plan {
+	model, ok := modelOf(p)
+	if !ok {
+		return p
+	}
+	rules := planner.StandardRules()
+	start := rules.Building.ResumeShare
+	if p.Setting.Phase == planner.Established {
+		start = rules.Established.ResumeShare
+	}
+	balance := model.Reserve
+	for i := range p.Segments {
+		s := &p.Segments[i]
+		s.Balance = model.After(balance, s.RPM, s.Seconds)
+		balance = s.Balance
+		if s.RPM == 0 {
+			balance = start * model.Reserve
+		}
+	}
+	return p
+}
+
+// modelOf reads the capacity that p rests on out of its reasons.
+func modelOf(p planner.Plan) (capacity.Model, bool) {
+	var m capacity.Model
+	for _, r := range p.Why {
+		switch r.Rule {
+		case planner.RuleCapacityKnown, planner.RuleCapacityAssumed:
+			m.SustainableRPM, m.Reserve = r.Values.Of("sustainable_rpm"), r.Values.Of("reserve")
+		case planner.RuleTauKnown, planner.RuleTauAssumed:
+			m.TauSeconds = r.Values.Of("tau_seconds")
+		}
+	}
+	return m, m.SustainableRPM > 0 && m.TauSeconds > 0
 }
 
 // phase returns one of the planner's phases.

@@ -66,10 +66,14 @@ func logLog(survival, reach float64) (low, high float64) {
 	return math.Pow(survival, spread), math.Pow(survival, 1/spread)
 }
 
+// half is one half with room for the rounding of a product of fractions: 24 runs
+// of different lengths bring it to 0.5 and one unit in the last place.
+const half = 0.5 * (1 + 1e-12)
+
 // Median returns the smallest length with Survival ≤ 0.5; ok is false while
 // more than half of the runs are expected to go past the longest one.
 func (c Curve) Median() (reps int, ok bool) {
-	i := sort.Search(len(c), func(i int) bool { return c[i].Survival <= 0.5 })
+	i := sort.Search(len(c), func(i int) bool { return c[i].Survival <= half })
 	if i == len(c) {
 		return 0, false
 	}

@@ -261,6 +261,18 @@ func ReasonWords(r planner.Reason) string {
 		return of("After %s days away: %s of the jumps, %s.", n("days"), share("share"), strings.ToLower(sets(r)))
 	case planner.RuleLighterWeek:
 		return of("A lighter week: %s of the sets, %s.", share("share"), strings.ToLower(sets(r)))
+	case planner.RuleDrillContacts:
+		return of("The drill waits: it takes %s jumps, more than are left today.", n("contacts"))
+	case planner.RuleGateLikely:
+		return of("The gate is tried today: the odds are %s, and from %s on it is worth a try.", share("chance"), share("least"))
+	case planner.RuleGateUnlikely:
+		return of("The gate waits: the odds are %s, and from %s on it is worth a try.", share("chance"), share("least"))
+	case planner.RuleGateUnattended:
+		return "The gate waits until an adult is there."
+	case planner.RuleGateTime:
+		return of("The gate waits: it takes %s s, more than the hour has left.", n("seconds"))
+	case planner.RuleGateContacts:
+		return of("The gate waits: it takes %s jumps, more than are left today.", n("contacts"))
 	default:
 		return string(r.Rule)
 	}
