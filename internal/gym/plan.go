@@ -14,8 +14,11 @@ type Plan struct {
 	ClassID   uuid.UUID
 	SessionID uuid.UUID
 	Day       time.Time
-	Input     []byte // JSON of planner.Input
-	Output    []byte // JSON of planner.Plan
+	Input     []byte   // JSON of planner.Input
+	Output    []byte   // JSON of planner.Plan
+	Hour      []byte   // JSON of planner.Hour; nil: the sets alone were planned
+	Parts     []byte   // JSON of the hour's parts and reasons; nil likewise
+	Notes     []string // on the evidence, as package coaching names them
 	MadeAt    time.Time
 	MadeBy    uuid.UUID
 	SentAt    *time.Time

@@ -27,13 +27,16 @@ type Result struct {
 	Protocol              string    // key of package rate's protocols
 	Day                   time.Time // on the gym's calendar
 	TakenAt               time.Time
-	Rotations             *int
+	Rotations             *int    // of the rope; reps of a run, doubles in a row, cycles or rounds
+	OneFoot               bool    // one foot was counted: Rotations is twice that
+	Counts                []int32 // of several counters of one test, as counted
 	Seconds               *float64
 	Catches               int
 	LostSeconds           *float64 // to catches, when timed
 	LongestRestartSeconds *float64
-	StoppedClean          bool // a run that the coach ended
-	Successes             *int // of Attempts
+	StoppedClean          bool   // a run that the coach ended
+	Task                  string // what was tried, for tries, cycles and rounds
+	Successes             *int   // of Attempts
 	Attempts              *int
 	Bouts                 []int32 // rotations per bout of a repeat-burst test
 	RestSeconds           *float64
@@ -48,6 +51,7 @@ type Result struct {
 	Surface               string
 	CountedBy             string // self, partner, coach
 	SeenByCoach           bool
+	Unattended            bool   // no adult was present
 	Timing                string // app or hand
 	Note                  string
 	KeptOdd               bool

@@ -15,6 +15,8 @@ const (
 	Bouts      Measure = "bouts"     // turns in each of several windows with rests
 	Doubles    Measure = "doubles"   // double unders in a row
 	FlightTime Measure = "flight"    // seconds off the floor, from a clip or a mat
+	Successes  Measure = "successes" // good tries out of a number of tries at a task
+	InARow     Measure = "in_a_row"  // cycles or rounds of a task in a row
 )
 
 // A Protocol is one way of testing.
@@ -37,6 +39,10 @@ const (
 	RepeatBurst = "repeat_burst"
 	DoublesRun  = "doubles"
 	Flight      = "flight"
+	InDouble    = "in_double"
+	Tries       = "tries"
+	Cycles      = "split"
+	Rounds      = "pattern"
 )
 
 // Protocols returns the tests there are, in the order in which an athlete meets
@@ -52,6 +58,10 @@ func Protocols() []Protocol {
 		{Key: AllOut, Name: "All-out", Measured: Rotations, Windows: []float64{30, 60, 180}, AllOut: true, FromStage: 6},
 		{Key: RepeatBurst, Name: "Repeat burst", Measured: Bouts, Windows: []float64{10, 5, 15, 20, 30}, AllOut: true, FromStage: 6},
 		{Key: Flight, Name: "Flight time", Measured: FlightTime},
+		{Key: Cycles, Name: "Cycles of a split", Measured: InARow, FromStage: 6},
+		{Key: InDouble, Name: "Turning rate inside a double", Measured: Rotations, Windows: []float64{10, 5}, FromStage: 9},
+		{Key: Tries, Name: "Tries at a task", Measured: Successes, FromStage: 10},
+		{Key: Rounds, Name: "Rounds of a pattern", Measured: InARow, FromStage: 12},
 		{Key: DoublesRun, Name: "Doubles in a row", Measured: Doubles, FromStage: 10},
 	}
 }

@@ -17,6 +17,10 @@ func TestProtocols(t *testing.T) {
 		{CleanRun, []float64{0}, []float64{60}, false},
 		{DoublesRun, []float64{0}, []float64{60}, false},
 		{Flight, []float64{0}, []float64{60}, false},
+		{InDouble, []float64{10, 5}, []float64{0, 60}, false},
+		{Tries, []float64{0}, []float64{60}, false},
+		{Cycles, []float64{0}, []float64{60}, false},
+		{Rounds, []float64{0}, []float64{60}, false},
 	}
 	if len(tests) != len(Protocols()) {
 		t.Errorf("%d protocols, %d checked", len(Protocols()), len(tests))

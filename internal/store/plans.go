@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -13,7 +14,7 @@ import (
 
 const planColumns = `
 	p.plan_id, p.athlete_id, p.class_id, coalesce(p.session_id, '00000000-0000-0000-0000-000000000000') AS session_id,
-	p.day, p.input, p.output, p.made_at, p.made_by, p.sent_at`
+	p.day, p.input, p.output, p.hour, p.parts, p.notes, p.made_at, p.made_by, p.sent_at`
 
 // PlansOfClass reads the newest plan of each athlete of a class for a day.
 func PlansOfClass(class uuid.UUID, day time.Time, into *[]gym.Plan) Reading {
@@ -89,21 +90,33 @@ func (tx *Tx) AddPlans(ctx context.Context, plans []gym.Plan) error {
 	n := len(plans)
 	ids, athletes, classes, by := make([]uuid.UUID, n), make([]uuid.UUID, n), make([]uuid.UUID, n), make([]uuid.UUID, n)
 	sessions, days, made, sent := make([]*uuid.UUID, n), make([]time.Time, n), make([]time.Time, n), make([]*time.Time, n)
-	inputs, outputs := make([]string, n), make([]string, n)
+	inputs, outputs, notes := make([]string, n), make([]string, n), make([]string, n)
+	hours, parts := make([]*string, n), make([]*string, n)
 	for i, p := range plans {
 		ids[i], athletes[i], classes[i], sessions[i], by[i] = p.PlanID, p.AthleteID, p.ClassID, orNull(p.SessionID), p.MadeBy
 		days[i], made[i], sent[i], inputs[i], outputs[i] = p.Day, p.MadeAt, p.SentAt, string(p.Input), string(p.Output)
+		hours[i], parts[i], notes[i] = textOrNull(p.Hour), textOrNull(p.Parts), strings.Join(p.Notes, " ")
 	}
 	_, err := tx.exec(ctx, "adding plans", `
-		INSERT INTO plan (gym_id, plan_id, athlete_id, class_id, session_id, day, input, output, made_at, made_by, sent_at)
-		SELECT @gym, u.id, u.athlete, u.class, u.session, u.day, u.input::json, u.output::json, u.made, u.by, u.sent
+		INSERT INTO plan (gym_id, plan_id, athlete_id, class_id, session_id, day, input, output, hour, parts, notes, made_at, made_by, sent_at)
+		SELECT @gym, u.id, u.athlete, u.class, u.session, u.day, u.input::json, u.output::json, u.hour::json, u.parts::json,
+		       string_to_array(u.notes, ' '), u.made, u.by, u.sent
 		FROM unnest(@ids::uuid[], @athletes::uuid[], @classes::uuid[], @sessions::uuid[], @days::date[],
-		            @inputs::text[], @outputs::text[], @made::timestamptz[], @by::uuid[], @sent::timestamptz[])
-		     AS u (id, athlete, class, session, day, input, output, made, by, sent)
+		            @inputs::text[], @outputs::text[], @hours::text[], @parts::text[], @notes::text[], @made::timestamptz[], @by::uuid[], @sent::timestamptz[])
+		     AS u (id, athlete, class, session, day, input, output, hour, parts, notes, made, by, sent)
 		ON CONFLICT (gym_id, plan_id) DO NOTHING`,
 		pgx.StrictNamedArgs{"ids": ids, "athletes": athletes, "classes": classes, "sessions": sessions, "days": days,
-			"inputs": inputs, "outputs": outputs, "made": made, "by": by, "sent": sent})
+			"inputs": inputs, "outputs": outputs, "hours": hours, "parts": parts, "notes": notes, "made": made, "by": by, "sent": sent})
 	return err
+}
+
+// textOrNull returns nil for no bytes, which the database keeps as NULL.
+func textOrNull(b []byte) *string {
+	if b == nil {
+		return nil
+	}
+	text := string(b)
+	return &text
 }
 
 // SendPlans lets athletes see the newest plan that each has for a day.

@@ -14,11 +14,11 @@ import (
 
 const resultColumns = `
 	r.result_id, r.athlete_id, coalesce(r.session_id, '00000000-0000-0000-0000-000000000000') AS session_id,
-	r.protocol, r.day, r.taken_at, r.rotations, r.seconds, r.catches, r.lost_seconds, r.longest_restart_seconds,
+	r.protocol, r.day, r.taken_at, r.rotations, r.one_foot, r.counts, r.task, r.seconds, r.catches, r.lost_seconds, r.longest_restart_seconds,
 	r.stopped_clean, r.successes, r.attempts, r.bouts, r.rest_seconds, r.flight_seconds, r.taps,
 	r.rotations_per_tap, r.rpm_from_taps, r.standard_error_rpm, r.step, r.rope_kind,
 	coalesce(r.rope_id, '00000000-0000-0000-0000-000000000000') AS rope_id,
-	r.surface, r.counted_by, r.seen_by_coach, r.timing, r.note, r.kept_odd,
+	r.surface, r.counted_by, r.seen_by_coach, r.unattended, r.timing, r.note, r.kept_odd,
 	coalesce(r.corrects, '00000000-0000-0000-0000-000000000000') AS corrects, r.void,
 	r.recorded_at, r.recorded_by, r.device_at`
 
@@ -70,22 +70,22 @@ func Result(id uuid.UUID, into *gym.Result) Reading {
 // id again changes nothing and added is false: the first answer stands.
 func (tx *Tx) AddResult(ctx context.Context, r gym.Result) (added bool, err error) {
 	n, err := tx.exec(ctx, fmt.Sprintf("adding result %s", r.ResultID), `
-		INSERT INTO result (gym_id, result_id, athlete_id, session_id, protocol, day, taken_at, rotations, seconds,
+		INSERT INTO result (gym_id, result_id, athlete_id, session_id, protocol, day, taken_at, rotations, one_foot, counts, task, seconds,
 			catches, lost_seconds, longest_restart_seconds, stopped_clean, successes, attempts, bouts, rest_seconds,
 			flight_seconds, taps, rotations_per_tap, rpm_from_taps, standard_error_rpm, step, rope_kind, rope_id, surface,
-			counted_by, seen_by_coach, timing, note, kept_odd, corrects, void, recorded_at, recorded_by, device_at)
-		VALUES (@gym, @id, @athlete, @session, @protocol, @day, @taken, @rotations, @seconds,
+			counted_by, seen_by_coach, unattended, timing, note, kept_odd, corrects, void, recorded_at, recorded_by, device_at)
+		VALUES (@gym, @id, @athlete, @session, @protocol, @day, @taken, @rotations, @one_foot, @counts, @task, @seconds,
 			@catches, @lost, @restart, @clean, @successes, @attempts, @bouts, @rest,
 			@flight, @taps, @per_tap, @rpm_from_taps, @se, @step, @rope_kind, @rope, @surface,
-			@counted_by, @seen, @timing, @note, @kept_odd, @corrects, @void, @recorded, @by, @device)
+			@counted_by, @seen, @unattended, @timing, @note, @kept_odd, @corrects, @void, @recorded, @by, @device)
 		ON CONFLICT (gym_id, result_id) DO NOTHING`,
 		pgx.StrictNamedArgs{"id": r.ResultID, "athlete": r.AthleteID, "session": orNull(r.SessionID), "protocol": r.Protocol,
-			"day": r.Day, "taken": r.TakenAt, "rotations": r.Rotations, "seconds": r.Seconds, "catches": r.Catches,
+			"day": r.Day, "taken": r.TakenAt, "rotations": r.Rotations, "one_foot": r.OneFoot, "counts": r.Counts, "task": r.Task, "seconds": r.Seconds, "catches": r.Catches,
 			"lost": r.LostSeconds, "restart": r.LongestRestartSeconds, "clean": r.StoppedClean, "successes": r.Successes,
 			"attempts": r.Attempts, "bouts": r.Bouts, "rest": r.RestSeconds, "flight": r.FlightSeconds, "taps": r.Taps,
 			"per_tap": r.RotationsPerTap, "rpm_from_taps": r.RPMFromTaps, "se": r.StandardErrorRPM, "step": r.Step,
 			"rope_kind": r.RopeKind, "rope": orNull(r.RopeID), "surface": r.Surface, "counted_by": r.CountedBy,
-			"seen": r.SeenByCoach, "timing": r.Timing, "note": r.Note, "kept_odd": r.KeptOdd, "corrects": orNull(r.Corrects),
+			"seen": r.SeenByCoach, "unattended": r.Unattended, "timing": r.Timing, "note": r.Note, "kept_odd": r.KeptOdd, "corrects": orNull(r.Corrects),
 			"void": r.Void, "recorded": r.RecordedAt, "by": r.RecordedBy, "device": r.DeviceAt})
 	switch {
 	case broke(err, "result_corrected_once"):
