@@ -1,94 +1,79 @@
-// Package config reads the settings from the environment, once, at start. It
-// imports only the standard library.
+// Package config answers what differs between installations: it reads the
+// settings from the environment, once, at start. It imports only the standard
+// library, and leaves what ROPEWALK_TLS means to package certificate.
 package config
 
 import (
-	"errors"
-	"fmt"
-	"slices"
+	"cmp"
+	"net"
+	"net/netip"
 	"strconv"
-	"strings"
 	"time"
 )
 
-// Config is everything that differs between installations.
+// The variables that are read, each described at its field of [Config].
+const (
+	port           = "PORT"
+	listen         = "ROPEWALK_LISTEN"
+	dataDir        = "ROPEWALK_DATA"
+	databaseURL    = "DATABASE_URL"
+	ownerURL       = "ROPEWALK_OWNER_URL"
+	tls            = "ROPEWALK_TLS"
+	proxy          = "ROPEWALK_PROXY"
+	trustedProxies = "ROPEWALK_TRUSTED_PROXIES"
+	demoNow        = "DEMO_NOW"
+)
+
+func variables() []string {
+	return []string{port, listen, dataDir, databaseURL, ownerURL, tls, proxy, trustedProxies, demoNow}
+}
+
+// Config is everything that differs between installations. Its database
+// addresses hold passwords, so it is never logged.
 type Config struct {
-	Port        int       // PORT, 1–65535, default 8080
-	Listen      string    // ROPEWALK_LISTEN; default loopback for plain HTTP, everywhere with TLS
-	DataDir     string    // ROPEWALK_DATA, default ./var
-	DatabaseURL string    // DATABASE_URL; empty: the private server
-	OwnerURL    string    // ROPEWALK_OWNER_URL: the role that migrates; empty: DatabaseURL's
-	TLS         string    // ROPEWALK_TLS, as package certificate reads it
-	Proxy       bool      // ROPEWALK_PROXY=yes: a proxy in front keeps connections private
-	DemoNow     time.Time // DEMO_NOW, a day or RFC 3339; zero: the demo's own day
+	Port           int            // PORT; 8080, with TLS 8443, with a public certificate 443; 0 takes any free one
+	Listen         string         // ROPEWALK_LISTEN: address; 127.0.0.1, with TLS empty, which is all of this machine's
+	DataDir        string         // ROPEWALK_DATA: folder; ./var
+	DatabaseURL    string         // DATABASE_URL: a given PostgreSQL; empty for the private one in DataDir
+	OwnerURL       string         // ROPEWALK_OWNER_URL: the same database for the role that migrates; DatabaseURL
+	TLS            string         // ROPEWALK_TLS: who vouches for this server; empty for plain HTTP
+	Proxy          bool           // ROPEWALK_PROXY=yes: people come by a proxy, and to it by HTTPS
+	TrustedProxies []netip.Prefix // ROPEWALK_TRUSTED_PROXIES: whose X-Forwarded-* is believed; this machine's
+	DemoNow        time.Time      // DEMO_NOW: a time that stands still, for the demo; zero for the clock's
 }
 
-// Load reads a Config through getenv, usually [os.Getenv]. Its error names
-// every setting that is wrong and what to write instead.
-func Load(getenv func(string) string) (Config, error) {
+// Load reads a Config from environ, as [os.Environ] returns it. A variable
+// that is set to nothing counts as not set. The error names every variable
+// that is wrong, one a line, with what to write instead; a ROPEWALK_ variable
+// that is not known is wrong too, since it is mostly a slip of the pen.
+func Load(environ []string) (Config, error) {
+	e := newEnvironment(environ)
 	c := Config{
-		Port:        8080,
-		Listen:      getenv("ROPEWALK_LISTEN"),
-		DataDir:     getenv("ROPEWALK_DATA"),
-		DatabaseURL: getenv("DATABASE_URL"),
-		OwnerURL:    getenv("ROPEWALK_OWNER_URL"),
-		TLS:         strings.TrimSpace(getenv("ROPEWALK_TLS")),
+		DataDir:     cmp.Or(e.values[dataDir], "./var"),
+		DatabaseURL: e.database(databaseURL),
+		OwnerURL:    e.database(ownerURL),
+		TLS:         e.values[tls],
+		Proxy:       e.yes(proxy),
+		DemoNow:     e.time(demoNow),
 	}
-	var errs []error
-	if c.DataDir == "" {
-		c.DataDir = "./var"
+	c.Port = e.port(port, defaultPort(c.TLS))
+	c.Listen = e.listen(c)
+	c.TrustedProxies = e.proxies(c.Proxy)
+	switch {
+	case c.OwnerURL == "":
+		c.OwnerURL = c.DatabaseURL
+	case c.DatabaseURL == "":
+		e.wrong("%s is set, but %s is not. Set both, or neither for the private database.", ownerURL, databaseURL)
 	}
-	if text := getenv("PORT"); text != "" {
-		port, err := strconv.Atoi(text)
-		if err != nil || port < 0 || port > 65535 {
-			errs = append(errs, fmt.Errorf("PORT is %q. Write a number from 0 to 65535, like 8080", text))
-		}
-		c.Port = port
+	if err := e.err(); err != nil {
+		return Config{}, err
 	}
-	switch text := getenv("ROPEWALK_PROXY"); text {
-	case "", "no":
-	case "yes":
-		c.Proxy = true
-	default:
-		errs = append(errs, fmt.Errorf("ROPEWALK_PROXY is %q. Write yes or no", text))
-	}
-	if text := getenv("DEMO_NOW"); text != "" {
-		at, err := dayOrTime(text)
-		if err != nil {
-			errs = append(errs, fmt.Errorf("DEMO_NOW is %q. Write a day like 2026-11-04, or a time like 2026-11-04T12:00:00Z", text))
-		}
-		c.DemoNow = at
-	}
-	if c.OwnerURL != "" && c.DatabaseURL == "" {
-		errs = append(errs, errors.New("ROPEWALK_OWNER_URL is set without DATABASE_URL. Set both, or neither"))
-	}
-	if c.Listen == "" && c.TLS == "" {
-		c.Listen = "127.0.0.1" // plain HTTP is for this machine alone, unless asked for
-	}
-	return c, errors.Join(errs...)
+	return c, nil
 }
 
-// Names lists the settings, for documents and for finding a mistyped one.
-func Names() []string {
-	return []string{"PORT", "ROPEWALK_LISTEN", "ROPEWALK_DATA", "DATABASE_URL", "ROPEWALK_OWNER_URL", "ROPEWALK_TLS", "ROPEWALK_PROXY", "DEMO_NOW"}
-}
+// Addr returns the address to listen on, as [net.Listen] takes it.
+func (c Config) Addr() string { return net.JoinHostPort(c.Listen, strconv.Itoa(c.Port)) }
 
-// Mistyped returns the names in environ, lines like NAME=value, that look like
-// settings of ours and are none.
-func Mistyped(environ []string) []string {
-	var names []string
-	for _, line := range environ {
-		name, _, _ := strings.Cut(line, "=")
-		if strings.HasPrefix(name, "ROPEWALK_") && !strings.HasPrefix(name, "ROPEWALK_TEST_") && !slices.Contains(Names(), name) {
-			names = append(names, name)
-		}
-	}
-	return names
-}
-
-func dayOrTime(text string) (time.Time, error) {
-	if day, err := time.Parse(time.DateOnly, text); err == nil {
-		return day.Add(12 * time.Hour), nil
-	}
-	return time.Parse(time.RFC3339, text)
-}
+// Secure says whether people reach this server by HTTPS, so that cookies can
+// be kept to it.
+func (c Config) Secure() bool { return c.TLS != "" || c.Proxy }
