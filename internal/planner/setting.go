@@ -43,7 +43,7 @@ func (a *aiming) start() {
 	if n := len(a.past); n > 0 {
 		a.at.Split = SplitLadder()[a.past[n-1].Split.rung()]
 		if a.in.BurstRPM != nil {
-			a.at.StepRPM = min(max(a.past[n-1].StepRPM, a.at.StepRPM), a.phase().MostStepRPM)
+			a.at.StepRPM = a.lastStep()
 		}
 	}
 	if a.in.StepRPM != nil {
@@ -52,6 +52,17 @@ func (a *aiming) start() {
 	if a.in.Split != nil {
 		a.at.Split = *a.in.Split
 	}
+}
+
+// lastStep returns the last session's step, in rpm, within the phase. While
+// building, a step below the first one stays: it was the first when the base
+// was slower, and a base that grows moves the target by itself.
+func (a *aiming) lastStep() float64 {
+	step := min(a.past[len(a.past)-1].StepRPM, a.phase().MostStepRPM)
+	if a.at.Phase == Established {
+		return max(step, a.firstStep())
+	}
+	return step
 }
 
 func (a *aiming) phase() *PhaseRules { return a.rules.of(a.at.Phase) }
