@@ -12,7 +12,6 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
-	"time"
 	_ "time/tzdata" // a machine without zone files knows the gym's zone, too
 
 	"ropewalk.example/internal/calc"
@@ -49,7 +48,7 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	conf, err := config.Load(os.Getenv)
+	conf, err := config.Load(os.Environ())
 	if err != nil {
 		return report(stderr, err)
 	}
@@ -87,6 +86,3 @@ func report(stderr io.Writer, err error) int {
 	fmt.Fprintln(stderr, err)
 	return exitFault
 }
-
-// startWithin bounds how long the start may take before it counts as stuck.
-const startWithin = 2 * time.Minute
