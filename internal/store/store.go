@@ -24,10 +24,14 @@ import (
 type Store struct{ pool *pgxpool.Pool }
 
 // Open returns a Store on the database at url. It makes no connection yet.
-func Open(ctx context.Context, url string) (*Store, error) {
+// Each tune may change the pool, before there is one.
+func Open(ctx context.Context, url string, tune ...func(*pgxpool.Config)) (*Store, error) {
 	config, err := pgxpool.ParseConfig(url)
 	if err != nil {
 		return nil, fmt.Errorf("reading the database address: %w", err)
+	}
+	for _, change := range tune {
+		change(config)
 	}
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
@@ -59,7 +63,8 @@ func (s *Store) CheckRole(ctx context.Context) error {
 	var free bool
 	err := s.pool.QueryRow(ctx, `
 		SELECT rolsuper OR rolbypassrls OR EXISTS (
-			SELECT FROM pg_class WHERE relname = 'gym' AND relkind = 'r' AND relowner = pg_roles.oid)
+			SELECT FROM pg_class
+			WHERE relnamespace = 'public'::regnamespace AND pg_has_role(pg_roles.oid, relowner, 'MEMBER'))
 		FROM pg_roles WHERE rolname = current_user`).Scan(&free)
 	if err != nil {
 		return classify(fmt.Errorf("asking for the role's rights: %w", err))
