@@ -101,7 +101,7 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 	if err != nil {
 		return nil, nil, err
 	}
-	secure := tlsConfig != nil || conf.Proxy
+	secure := conf.Secure()
 	return &server.Server{
 		Store:     db.store,
 		Accounts:  &account.Accounts{Store: db.store, Hasher: hasher, Now: now},
@@ -122,7 +122,7 @@ func tlsFor(conf config.Config) (*tls.Config, *server.Trust, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	folder := filepath.Join(conf.DataDir, "tls")
+	folder := filepath.Join(conf.DataDir, "certificate")
 	switch mode {
 	case certificate.OwnAuthority:
 		authority, err := certificate.Own(folder, names, time.Now)
@@ -154,7 +154,7 @@ const graceful = 10 * time.Second
 // run listens, says where, and answers until ctx ends or the private database
 // server dies.
 func run(ctx context.Context, conf config.Config, db *database, site *server.Server, tlsConfig *tls.Config, started func(address string)) error {
-	listener, err := listen(conf, tlsConfig)
+	listener, err := listen(conf)
 	if err != nil {
 		return err
 	}
@@ -169,7 +169,13 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 		ErrorLog:          slog.NewLogLogger(site.Log.Handler(), slog.LevelWarn),
 	}
 	stopped := make(chan error, 1)
-	go func() { stopped <- httpServer.Serve(listener) }()
+	go func() {
+		if tlsConfig != nil {
+			stopped <- httpServer.ServeTLS(listener, "", "")
+		} else {
+			stopped <- httpServer.Serve(listener)
+		}
+	}()
 	go sweep(ctx, db, site.Log)
 	started(addressFor(conf, tlsConfig, listener))
 	var gone <-chan struct{}
@@ -190,15 +196,11 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	return errors.Join(fault, httpServer.Shutdown(grace))
 }
 
-func listen(conf config.Config, tlsConfig *tls.Config) (net.Listener, error) {
-	address := net.JoinHostPort(conf.Listen, strconv.Itoa(conf.Port))
-	listener, err := net.Listen("tcp", address)
+func listen(conf config.Config) (net.Listener, error) {
+	listener, err := net.Listen("tcp", conf.Addr())
 	if err != nil {
 		return nil, problem.Wrap(err, problem.Conflict,
 			"Port %d cannot be opened; another program may have it. Stop that one, or choose another port, like PORT=8090.", conf.Port)
-	}
-	if tlsConfig != nil {
-		listener = tls.NewListener(listener, tlsConfig)
 	}
 	return listener, nil
 }

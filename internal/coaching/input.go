@@ -122,6 +122,11 @@ func addHistory(in *planner.Input, f Facts, day time.Time) error {
 	return nil
 }
 
+// betweenMeetings is the usual time between two meetings of a class, in days.
+// Who comes every week is not away: absence counts from the first meeting
+// missed (our reading of "after two weeks away", no source).
+const betweenMeetings = 7
+
 // addCaution bounds the plan by pain, breaks, supervision and load.
 func addCaution(in *planner.Input, f Facts, o Occasion, care progress.Care) {
 	in.Caution.Released = care.State == progress.Restarting
@@ -129,7 +134,7 @@ func addCaution(in *planner.Input, f Facts, o Occasion, care progress.Care) {
 	minor := f.Athlete.Under(o.AdultAge, o.Day.Year())
 	in.Caution.UnattendedMinor = minor && !o.Attended
 	if last := lastActive(f, o.Day); !last.IsZero() {
-		in.Caution.DaysAway = days(last, o.Day)
+		in.Caution.DaysAway = max(0, days(last, o.Day)-betweenMeetings)
 	}
 	ceiling, ok := progress.CeilingFor(progress.DefaultCeilings(), progress.LowBounce, minor, trainingDays(f, o.Day))
 	if !ok {

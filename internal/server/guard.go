@@ -20,7 +20,8 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("Permissions-Policy", "camera=(), geolocation=(), microphone=(), payment=(), usb=(), screen-wake-lock=(self)")
 		h.Set("Cache-Control", "no-store")
 		h.Set("Vary", "HX-Request")
-		if s.Secure {
+		// On localhost it would stick to every other server of this machine.
+		if s.Secure && !strings.HasPrefix(r.Host, "localhost") {
 			h.Set("Strict-Transport-Security", "max-age=31536000; includeSubDomains")
 		}
 		next.ServeHTTP(w, r)

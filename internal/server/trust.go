@@ -31,7 +31,7 @@ func (s *Server) getRoot(w http.ResponseWriter, _ *http.Request) error {
 		return problem.New(problem.NotFound, "This server has no certificate of its own to hand out.")
 	}
 	w.Header().Set("Content-Type", "application/x-x509-ca-cert")
-	w.Header().Set("Content-Disposition", `attachment; filename="gym-root.crt"`)
+	w.Header().Set("Content-Disposition", `attachment; filename="ropewalk.crt"`)
 	_, err := w.Write(s.Trust.RootDER)
 	return err
 }

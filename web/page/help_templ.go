@@ -45,7 +45,7 @@ func Trust(m part.Meta, code part.QRCode, fingerprint string) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<p>This gym's computer has a certificate of its own. Your phone takes it once; then pages open without a warning, and work without signal.</p><p><a class=\"button\" href=\"/trust/root.crt\">Get the certificate</a></p><p>Or point your camera here:</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<p>This gym's computer has a certificate of its own. Your phone takes it once; then pages open without a warning, and work without signal.</p><p><a class=\"button\" href=\"/trust/root.crt\">Download the certificate</a></p><p>Or point your camera here:</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
