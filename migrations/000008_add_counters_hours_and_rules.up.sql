@@ -4,8 +4,7 @@ SET LOCAL lock_timeout = '5s';
 
 ALTER TABLE result
     ADD COLUMN one_foot boolean NOT NULL DEFAULT false, -- one foot was counted; rotations are doubled
-    ADD COLUMN counts   integer[],                      -- of several counters of one test, as counted
-    ADD COLUMN IF NOT EXISTS task text NOT NULL DEFAULT ''; -- what was tried, for tries, cycles and rounds
+    ADD COLUMN counts   integer[];                      -- of several counters of one test, as counted
 
 ALTER TABLE plan
     ADD COLUMN hour  json,                              -- planner.Hour, byte for byte; null: sets alone
