@@ -71,13 +71,14 @@ type Hazard struct {
 	Burst  float64 `json:"burst"`
 }
 
-// An Outcome is what became of one session: the setting it was jumped at, the
-// bursts begun and those without a catch.
+// An Outcome is what became of one session: the setting of its plan, the bursts
+// begun and those without a catch.
 type Outcome struct {
 	StepRPM     float64 `json:"step_rpm"`
 	Split       Split   `json:"split"`
 	Bursts      int     `json:"bursts"`
 	CleanBursts int     `json:"clean_bursts"`
+	Eased       bool    `json:"eased,omitempty"` // of the plan: the sets were easier than the setting
 }
 
 // Stage is what an athlete's stage on the ladder permits.

@@ -5,7 +5,7 @@ func everyRule() map[string]Input {
 	building := func(step float64, split Split, clean ...int) []Outcome {
 		var past []Outcome
 		for _, c := range clean {
-			past = append(past, Outcome{step, split, 20, c})
+			past = append(past, Outcome{StepRPM: step, Split: split, Bursts: 20, CleanBursts: c})
 		}
 		return past
 	}
@@ -35,6 +35,7 @@ func everyRule() map[string]Input {
 			in.History = append(in.History[1:], in.History[1])
 			in.History[0].StepRPM, in.History[1].StepRPM = 30, 30
 		}),
+		"eased":     athlete(func(in *Input) { in.History = building(20, firstSplit(), 20, 20); in.History[1].Eased = true }),
 		"at bottom": athlete(func(in *Input) { in.History = building(20, Split{Steady: 30, Burst: 10}, 5) }),
 		"step up": athlete(func(in *Input) {
 			in.History = append(building(20, firstSplit(), 20), building(20, Split{Steady: 15, Burst: 10}, 20, 19)...)

@@ -73,6 +73,7 @@ func outcomes() *rapid.Generator[Outcome] {
 			Split:       rapid.SampledFrom(ladder[:]).Draw(t, "past split"),
 			Bursts:      bursts,
 			CleanBursts: rapid.IntRange(0, bursts).Draw(t, "clean"),
+			Eased:       rapid.Bool().Draw(t, "eased"),
 		}
 	})
 }

@@ -4,7 +4,8 @@ package planner
 // setting move one of step and split up: the one that did not move last, the
 // split first. A session with many catches moves one down: the step if that was
 // what moved last, else the split. Two sessions running that are clean at step
-// 40 make the athlete established, which is the step's move up.
+// 40 make the athlete established, which is the step's move up. Sets that were
+// eased show nothing of the setting and move nothing up.
 func (a *aiming) react() (stepMoved, splitMoved bool) {
 	n := len(a.past)
 	switch {
@@ -18,6 +19,10 @@ func (a *aiming) react() (stepMoved, splitMoved bool) {
 	last, prior := a.past[n-1], a.past[n-2]
 	establishing := a.at.Phase == Building && a.in.StepRPM == nil && establishes(prior, last)
 	if !establishing && !(last.clean() && prior.clean() && sameSetting(prior, last)) {
+		return false, false
+	}
+	if last.Eased || prior.Eased {
+		a.why.add(RuleEased)
 		return false, false
 	}
 	if c := &a.in.Caution; c.UnattendedMinor || c.Released || c.DaysAway >= awayDays {
@@ -92,7 +97,7 @@ func establishes(a, b Outcome) bool {
 // left out.
 func establishedBefore(past []Outcome) bool {
 	for i := 1; i < len(past)-1; i++ {
-		if establishes(past[i-1], past[i]) {
+		if establishes(past[i-1], past[i]) && !past[i-1].Eased && !past[i].Eased {
 			return true
 		}
 	}

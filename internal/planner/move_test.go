@@ -65,7 +65,9 @@ func TestNextSetting(t *testing.T) {
 			func(in *Input) { in.Caution.UnattendedMinor = true }, Setting{Building, 20, Split{Steady: 20, Burst: 10}}, RuleNotPushed},
 		{"a careful return moves nothing up", []Outcome{session(20, 20, 10, 20), session(20, 20, 10, 20)},
 			func(in *Input) { in.Caution.DaysAway = 15 }, Setting{Building, 20, Split{Steady: 20, Burst: 10}}, RuleNotPushed},
-		{"sessions without bursts say nothing", []Outcome{session(20, 20, 10, 20), {Split: Split{Steady: 40}}, {20, firstSplit(), 0, 0}, session(20, 20, 10, 20)}, nil,
+		{"clean in easier sets than meant moves nothing up", []Outcome{session(20, 20, 10, 20), {20, firstSplit(), 20, 20, true}}, nil,
+			Setting{Building, 20, Split{Steady: 20, Burst: 10}}, RuleEased},
+		{"sessions without bursts say nothing", []Outcome{session(20, 20, 10, 20), {Split: Split{Steady: 40}}, {StepRPM: 20, Split: firstSplit()}, session(20, 20, 10, 20)}, nil,
 			Setting{Building, 20, Split{Steady: 15, Burst: 10}}, RuleSplitUp},
 		{"the coach's step stays, the split moves", []Outcome{session(25, 20, 10, 20), session(25, 20, 10, 20)},
 			func(in *Input) { in.StepRPM = new(25.0) }, Setting{Building, 25, Split{Steady: 15, Burst: 10}}, RuleStepCoach},
@@ -95,7 +97,7 @@ func TestOneMoveAtATime(t *testing.T) {
 	at := solved(t, in).Setting
 	moves := 0
 	for range 60 {
-		in.History = append(in.History, Outcome{at.StepRPM, at.Split, 20, 20})
+		in.History = append(in.History, Outcome{StepRPM: at.StepRPM, Split: at.Split, Bursts: 20, CleanBursts: 20})
 		in.Phase = at.Phase
 		next := solved(t, in).Setting
 		if next.StepRPM != at.StepRPM && next.Split != at.Split {

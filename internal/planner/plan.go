@@ -34,7 +34,8 @@ const (
 type Plan struct {
 	RulesVersion int     `json:"rules_version"`
 	Kind         Kind    `json:"kind"`
-	Setting      Setting `json:"setting"` // what was aimed at, before the solver made it easier
+	Setting      Setting `json:"setting"`         // what was aimed at
+	Eased        bool    `json:"eased,omitempty"` // the sets are easier: shorter blocks, a lower target or no double
 
 	SteadyRPM float64 `json:"steady_rpm"` // rpm; with doubles, jumps a minute
 	TargetRPM float64 `json:"target_rpm"` // rope rate of the bursts, rpm; steady sets: SteadyRPM

@@ -126,6 +126,20 @@ func (s *solver) ease(t *set, r *repetition) {
 	}
 }
 
+// limits returns what keeps the set from one more cycle, and the one limit that
+// says most about the plan: contacts where these cut the sets, else that of the
+// set.
+func (r *repetition) limits(t *set) (cycle, most Limit) {
+	cycle = t.limit
+	if r.cut != "" {
+		cycle = r.cut
+	}
+	if r.limit == LimitContacts {
+		return cycle, LimitContacts
+	}
+	return cycle, cycle
+}
+
 // explainRepeat notes why there are no more sets.
 func (s *solver) explainRepeat(r *repetition) {
 	sets := Value{"sets", float64(r.sets)}

@@ -36,6 +36,7 @@ const (
 	RuleDoubles    Rule = "doubles"    // one double in a steady four
 	RuleNoDoubles  Rule = "no_doubles" // this split in place of one with doubles
 	RuleNotPushed  Rule = "not_pushed" // earned a move up, held out of caution
+	RuleEased      Rule = "eased"      // clean, but in easier sets than meant: no move up
 	RuleAtTop      Rule = "at_top"     // earned a move up, nothing left to move
 	RuleAtBottom   Rule = "at_bottom"  // needs a move down, nothing left to move
 )
@@ -131,6 +132,7 @@ func RuleValues() []RuleRow {
 		{RuleDoubles, []string{"jumps_per_minute", "target_rpm", "share", "rope_rpm"}},
 		{RuleNoDoubles, []string{"steady", "burst"}},
 		{RuleNotPushed, nil},
+		{RuleEased, nil},
 		{RuleAtTop, nil},
 		{RuleAtBottom, nil},
 

@@ -232,7 +232,7 @@ func term(t *testing.T, j *jumper, meetings []Meeting, by regime, check func(Inp
 		}
 		seen := j.session(p)
 		recent = append(recent, seen)[max(0, len(recent)-2):]
-		past = append(past, Outcome{p.Setting.StepRPM, p.Setting.Split, seen.bursts, seen.cleanBursts})
+		past = append(past, Outcome{p.Setting.StepRPM, p.Setting.Split, seen.bursts, seen.cleanBursts, p.Eased})
 		if p.Kind == KindSplit {
 			c.last = p.Setting
 		}

@@ -114,6 +114,7 @@ func (s *solver) splitPlan() (Plan, error) {
 	p := s.session(t)
 	p.Kind = KindSplit
 	p.Setting = at
+	p.Eased = p.Split != at.Split || (!at.Split.Double && p.TargetRPM < target)
 	return p, nil
 }
 
@@ -143,8 +144,8 @@ func (s *solver) session(t set) Plan {
 		SteadyRPM:    t.steadyRPM, TargetRPM: t.targetRPM, Split: t.split,
 		Cycles: t.cycles, Sets: r.sets,
 		RestSeconds: s.restSeconds(&t.rest), WorkSeconds: t.workSeconds(),
-		Reps:       r.sets * t.cycles * t.reps(),
-		CycleLimit: t.limit, SetLimit: r.limit,
+		Reps:     r.sets * t.cycles * t.reps(),
+		SetLimit: r.limit,
 		NextTest: s.nextTests(),
 		Assumed:  assumedCodes(s.model, s.in.BurstRPM != nil || t.count == 1),
 		Cue:      cueOf(&t.shape),
@@ -153,13 +154,7 @@ func (s *solver) session(t set) Plan {
 	if t.split.Double {
 		p.Doubles = r.sets * t.cycles * t.split.Burst
 	}
-	if r.cut != "" {
-		p.CycleLimit = r.cut
-	}
-	p.Limit = p.CycleLimit
-	if p.SetLimit == LimitContacts {
-		p.Limit = LimitContacts
-	}
+	p.CycleLimit, p.Limit = r.limits(&t)
 	if s.in.Hazard != nil {
 		p.ExpectedCatches = new(float64(r.sets*t.cycles) * t.catches)
 	}

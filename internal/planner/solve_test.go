@@ -108,6 +108,9 @@ func TestSolve(t *testing.T) {
 			if p.RestSeconds != test.rest || p.Sets != test.sets {
 				t.Errorf("rest %v s, %d sets, want %v s, %d", p.RestSeconds, p.Sets, test.rest, test.sets)
 			}
+			if eased := test.in.Split == nil && p.Split != firstSplit(); p.Eased != eased {
+				t.Errorf("eased %t, split %v", p.Eased, p.Split)
+			}
 			if want := p.Sets * p.Cycles * (p.Split.Steady + p.Split.Burst); p.Reps != want || p.Contacts != want {
 				t.Errorf("%d reps, %d contacts, want %d", p.Reps, p.Contacts, want)
 			}
@@ -291,7 +294,7 @@ func TestSolveRefuses(t *testing.T) {
 		"double.rope_rpm":            {BaseRPM: 150, Double: &Double{RopeRPM: 0}},
 		"history[0].step_rpm":        {BaseRPM: 150, History: []Outcome{{StepRPM: nan, Split: firstSplit()}}},
 		"history[0].split":           {BaseRPM: 150, History: []Outcome{{StepRPM: 20}}},
-		"history[0].clean_bursts":    {BaseRPM: 150, History: []Outcome{{20, firstSplit(), 3, 4}}},
+		"history[0].clean_bursts":    {BaseRPM: 150, History: []Outcome{{StepRPM: 20, Split: firstSplit(), Bursts: 3, CleanBursts: 4}}},
 		"minutes":                    {BaseRPM: 150, Minutes: new(0.0)},
 		"contacts_left":              {BaseRPM: 150, ContactsLeft: new(-1)},
 		"week_contacts_left":         {BaseRPM: 150, WeekContactsLeft: new(-1)},
@@ -373,7 +376,7 @@ func TestTargetLowered(t *testing.T) {
 		Capacity: &Capacity{SustainableRPM: 150, Reserve: 0.5},
 	})
 	values, ok := p.fired(RuleTargetLowered)
-	if !ok || p.TargetRPM != 160 || values.Of("from_rpm") != 170 || values.Of("to_rpm") != 160 {
+	if !ok || !p.Eased || p.TargetRPM != 160 || values.Of("from_rpm") != 170 || values.Of("to_rpm") != 160 {
 		t.Errorf("target %v, reasons %v", p.TargetRPM, p.Why)
 	}
 	// Every fifth jump caught: nothing shorter is prescribed.

@@ -5,7 +5,7 @@ import "testing"
 // roster returns inputs of invented athletes: rates, hazards, history and
 // limits differ from one to the next.
 func roster(n int) []Input {
-	past := []Outcome{{20, firstSplit(), 40, 36}, {20, firstSplit(), 40, 38}}
+	past := []Outcome{{20, firstSplit(), 40, 36, false}, {20, firstSplit(), 40, 38, false}}
 	list := make([]Input, n)
 	for i := range list {
 		base := 90 + float64(i*37%90)
