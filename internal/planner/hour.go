@@ -4,22 +4,22 @@ import "math"
 
 // Hour is what one athlete's class hour is put together from.
 type Hour struct {
-	Minutes         int      `json:"minutes"`                     // of the whole hour, 10–240
-	WarmUpMinutes   *int     `json:"warm_up_minutes,omitempty"`   // nil: an eighth, 3–8
-	CoolDownMinutes *int     `json:"cool_down_minutes,omitempty"` // nil: a twelfth, 2–5
+	Minutes         int      `json:"minutes"`                    // of the whole hour, 10–240
+	WarmUpMinutes   *int     `json:"warm_up_minutes,omitzero"`   // nil: an eighth, 3–8
+	CoolDownMinutes *int     `json:"cool_down_minutes,omitzero"` // nil: a twelfth, 2–5
 	Tests           []Test   `json:"tests,omitempty"`
-	Drill           *Drill   `json:"drill,omitempty"` // of the athlete's stage
-	Gate            *Attempt `json:"gate,omitempty"`  // the gate out of that stage
-	Athlete         Input    `json:"athlete"`         // its minutes are worked out here
+	Drill           *Drill   `json:"drill,omitzero"` // of the athlete's stage
+	Gate            *Attempt `json:"gate,omitzero"`  // the gate out of that stage
+	Athlete         Input    `json:"athlete"`        // its minutes are worked out here
 }
 
 // A Drill is what to practise at a stage.
 type Drill struct {
 	Name      string  `json:"name"`
-	Reps      int     `json:"reps,omitempty"`
-	Seconds   int     `json:"seconds,omitempty"` // of practice, pauses included; 0: as the hour allows
-	Contacts  int     `json:"contacts,omitempty"`
-	PerMinute float64 `json:"per_minute,omitempty"` // cadence of its cue; 0: none
+	Reps      int     `json:"reps,omitzero"`
+	Seconds   int     `json:"seconds,omitzero"` // of practice, pauses included; 0: as the hour allows
+	Contacts  int     `json:"contacts,omitzero"`
+	PerMinute float64 `json:"per_minute,omitzero"` // cadence of its cue; 0: none
 }
 
 // An Attempt is one go at a gate.
@@ -27,14 +27,14 @@ type Attempt struct {
 	Name     string  `json:"name"`
 	Chance   float64 `json:"chance"` // of success, 0–1
 	Seconds  int     `json:"seconds"`
-	Contacts int     `json:"contacts,omitempty"`
+	Contacts int     `json:"contacts,omitzero"`
 }
 
 // A Part is one stretch of a class hour. Cue is zero where nothing is cued.
 type Part struct {
 	Kind    PartKind `json:"kind"`
-	Name    string   `json:"name,omitempty"` // of the drill, the test or the gate
-	Reps    int      `json:"reps,omitempty"`
+	Name    string   `json:"name,omitzero"` // of the drill, the test or the gate
+	Reps    int      `json:"reps,omitzero"`
 	Seconds int      `json:"seconds"`
 	Cue     Cue      `json:"cue,omitzero"`
 }

@@ -17,30 +17,30 @@ const (
 // input gives the same plan again, and JSON carries it without loss. A nil
 // pointer means "not known" or "not set".
 type Input struct {
-	BaseRPM  float64  `json:"base_rpm"`            // turning rate held comfortably, rpm
-	BurstRPM *float64 `json:"burst_rpm,omitempty"` // turning rate of a 5–10 s burst, rpm
+	BaseRPM  float64  `json:"base_rpm"`           // turning rate held comfortably, rpm
+	BurstRPM *float64 `json:"burst_rpm,omitzero"` // turning rate of a 5–10 s burst, rpm
 
 	// AllOut holds all-out tests to fit sustainable rate and reserve from.
 	// Capacity, where given, is taken instead: a fit made before, or another τ.
 	AllOut   []AllOut  `json:"all_out,omitempty"`
-	Capacity *Capacity `json:"capacity,omitempty"`
+	Capacity *Capacity `json:"capacity,omitzero"`
 
-	Phase   Phase     `json:"phase,omitempty"`    // where the athlete stood at the last plan
-	Split   *Split    `json:"split,omitempty"`    // the coach's choice, ahead of History
-	StepRPM *float64  `json:"step_rpm,omitempty"` // the coach's choice, ahead of History, rpm above base
-	History []Outcome `json:"history,omitempty"`  // what happened, oldest first
-	Hazard  *Hazard   `json:"hazard,omitempty"`
+	Phase   Phase     `json:"phase,omitzero"`    // where the athlete stood at the last plan
+	Split   *Split    `json:"split,omitzero"`    // the coach's choice, ahead of History
+	StepRPM *float64  `json:"step_rpm,omitzero"` // the coach's choice, ahead of History, rpm above base
+	History []Outcome `json:"history,omitempty"` // what happened, oldest first
+	Hazard  *Hazard   `json:"hazard,omitzero"`
 
-	Minutes          *float64 `json:"minutes,omitempty"`            // for the sets, net of warm-up and technique; nil: 20
-	ContactsLeft     *int     `json:"contacts_left,omitempty"`      // this session, jumps
-	WeekContactsLeft *int     `json:"week_contacts_left,omitempty"` // this week, jumps
-	DoublesLeft      *int     `json:"doubles_left,omitempty"`       // tries of a double under left, this session
+	Minutes          *float64 `json:"minutes,omitzero"`            // for the sets, net of warm-up and technique; nil: 20
+	ContactsLeft     *int     `json:"contacts_left,omitzero"`      // this session, jumps
+	WeekContactsLeft *int     `json:"week_contacts_left,omitzero"` // this week, jumps
+	DoublesLeft      *int     `json:"doubles_left,omitzero"`       // tries of a double under left, this session
 
-	Stage   *Stage  `json:"stage,omitempty"`  // nil: no limit from the ladder
-	Double  *Double `json:"double,omitempty"` // nil: no double is prescribed
+	Stage   *Stage  `json:"stage,omitzero"`  // nil: no limit from the ladder
+	Double  *Double `json:"double,omitzero"` // nil: no double is prescribed
 	Caution Caution `json:"caution,omitzero"`
 	Tweak   Tweak   `json:"tweak,omitzero"`
-	Rules   *Rules  `json:"rules,omitempty"` // nil: StandardRules
+	Rules   *Rules  `json:"rules,omitzero"` // nil: StandardRules
 }
 
 // AllOut is one all-out test, counted by hand.
@@ -51,10 +51,10 @@ type AllOut struct {
 
 // Capacity is a sustainable rate with the reserve above it, fitted elsewhere.
 type Capacity struct {
-	SustainableRPM float64  `json:"sustainable_rpm"`       // rpm
-	Reserve        float64  `json:"reserve"`               // rotations
-	TauSeconds     *float64 `json:"tau_seconds,omitempty"` // nil: capacity.DefaultTauSeconds, assumed
-	Assumed        []string `json:"assumed,omitempty"`     // of these, what no test supports
+	SustainableRPM float64  `json:"sustainable_rpm"`      // rpm
+	Reserve        float64  `json:"reserve"`              // rotations
+	TauSeconds     *float64 `json:"tau_seconds,omitzero"` // nil: capacity.DefaultTauSeconds, assumed
+	Assumed        []string `json:"assumed,omitempty"`    // of these, what no test supports
 }
 
 // A Split is a number of reps at the steady rate followed by a number at the
@@ -62,7 +62,7 @@ type Capacity struct {
 type Split struct {
 	Steady int  `json:"steady"`
 	Burst  int  `json:"burst"` // 0: steady sets only
-	Double bool `json:"double,omitempty"`
+	Double bool `json:"double,omitzero"`
 }
 
 // Hazard holds the chance of a catch at each rep, 0–1, at the two rates.
@@ -78,7 +78,7 @@ type Outcome struct {
 	Split       Split   `json:"split"`
 	Bursts      int     `json:"bursts"`
 	CleanBursts int     `json:"clean_bursts"`
-	Eased       bool    `json:"eased,omitempty"` // of the plan: the sets were easier than the setting
+	Eased       bool    `json:"eased,omitzero"` // of the plan: the sets were easier than the setting
 }
 
 // Stage is what an athlete's stage on the ladder permits.
@@ -102,18 +102,18 @@ type Double struct {
 
 // Caution holds what asks for less than the numbers alone would allow.
 type Caution struct {
-	Hold            bool `json:"hold,omitempty"`             // pain: no impact work until a coach releases it
-	Released        bool `json:"released,omitempty"`         // first work after a hold: half the contacts, no doubles
-	DaysAway        int  `json:"days_away,omitempty"`        // since the last session
-	UnattendedMinor bool `json:"unattended_minor,omitempty"` // never pushed: may only shorten
-	LighterWeek     bool `json:"lighter_week,omitempty"`     // two sets in five fewer
+	Hold            bool `json:"hold,omitzero"`             // pain: no impact work until a coach releases it
+	Released        bool `json:"released,omitzero"`         // first work after a hold: half the contacts, no doubles
+	DaysAway        int  `json:"days_away,omitzero"`        // since the last session
+	UnattendedMinor bool `json:"unattended_minor,omitzero"` // never pushed: may only shorten
+	LighterWeek     bool `json:"lighter_week,omitzero"`     // two sets in five fewer
 }
 
 // Tweak is a coach's change to the sets, which can only make them easier.
 type Tweak struct {
-	MostCycles       int     `json:"most_cycles,omitempty"`        // a set; 0: no limit
-	MostSets         int     `json:"most_sets,omitempty"`          // 0: no limit
-	LeastRestSeconds float64 `json:"least_rest_seconds,omitempty"` // 0: no limit
+	MostCycles       int     `json:"most_cycles,omitzero"`        // a set; 0: no limit
+	MostSets         int     `json:"most_sets,omitzero"`          // 0: no limit
+	LeastRestSeconds float64 `json:"least_rest_seconds,omitzero"` // 0: no limit
 }
 
 // rules returns the gym's rules or the standard ones.

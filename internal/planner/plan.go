@@ -34,8 +34,8 @@ const (
 type Plan struct {
 	RulesVersion int     `json:"rules_version"`
 	Kind         Kind    `json:"kind"`
-	Setting      Setting `json:"setting"`         // what was aimed at
-	Eased        bool    `json:"eased,omitempty"` // the sets are easier: shorter blocks, a lower target or no double
+	Setting      Setting `json:"setting"`        // what was aimed at
+	Eased        bool    `json:"eased,omitzero"` // the sets are easier: shorter blocks, a lower target or no double
 
 	SteadyRPM float64 `json:"steady_rpm"` // rpm; with doubles, jumps a minute
 	TargetRPM float64 `json:"target_rpm"` // rope rate of the bursts, rpm; steady sets: SteadyRPM
@@ -47,10 +47,10 @@ type Plan struct {
 	WorkSeconds float64 `json:"work_seconds"`
 
 	Reps            int      `json:"reps"`
-	Contacts        int      `json:"contacts"`                   // jumps; a double under once
-	Doubles         int      `json:"doubles,omitempty"`          // tries of a double under
-	Seconds         float64  `json:"seconds"`                    // from the first rep to the last
-	ExpectedCatches *float64 `json:"expected_catches,omitempty"` // nil: no hazard known
+	Contacts        int      `json:"contacts"`                  // jumps; a double under once
+	Doubles         int      `json:"doubles,omitzero"`          // tries of a double under
+	Seconds         float64  `json:"seconds"`                   // from the first rep to the last
+	ExpectedCatches *float64 `json:"expected_catches,omitzero"` // nil: no hazard known
 
 	Limit      Limit `json:"limit"`       // SetLimit where contacts cut the sets, else CycleLimit
 	CycleLimit Limit `json:"cycle_limit"` // what kept a set from one more cycle

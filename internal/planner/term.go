@@ -42,7 +42,7 @@ type Slot struct {
 type Change struct {
 	Date  Date  `json:"date"`
 	Start Clock `json:"start"`
-	To    *Slot `json:"to,omitempty"`
+	To    *Slot `json:"to,omitzero"`
 }
 
 // A Meeting is one session of the class.
