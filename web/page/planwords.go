@@ -197,6 +197,8 @@ func ReasonWords(r planner.Reason) string {
 		return of("Doubles wait; the split is %s instead.", split("steady", "burst"))
 	case planner.RuleNotPushed:
 		return "You have earned a move up. It waits, out of caution."
+	case planner.RuleEased:
+		return "You have earned a move up, but in sets made easier. First come the sets as meant."
 	case planner.RuleAtTop:
 		return "You have earned a move up, and there is nothing harder to move to."
 	case planner.RuleAtBottom:
