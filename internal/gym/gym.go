@@ -11,12 +11,13 @@ import (
 
 // A Gym is one tenant: everything else belongs to exactly one.
 type Gym struct {
-	GymID     uuid.UUID
-	Name      string
-	TimeZone  string // IANA name
-	Invented  bool   // a demo gym
-	AdultAge  int    // years; younger ones jump with an adult present
-	CreatedAt time.Time
+	GymID      uuid.UUID
+	Name       string
+	TimeZone   string // IANA name
+	Invented   bool   // a demo gym
+	AdultAge   int    // years; younger ones jump with an adult present
+	ConsentAge int    // years; for younger ones a guardian agrees before a phone is let in; 0: not asked
+	CreatedAt  time.Time
 }
 
 // Zone returns the gym's time zone, or UTC if the name is unknown here.

@@ -15,7 +15,7 @@ import (
 // TheGym reads the gym itself.
 func TheGym(into *gym.Gym) Reading {
 	return one("the gym", "There is no such gym here.", into, `
-		SELECT gym_id, name, time_zone, invented, adult_age, created_at
+		SELECT gym_id, name, time_zone, invented, adult_age, consent_age, created_at
 		FROM gym`, pgx.StrictNamedArgs{})
 }
 
