@@ -12,6 +12,7 @@ const (
 	PlanAndDecide Right = "plan and decide"    // plans, stages, holds
 	ManageGym     Right = "manage the gym"     // people, terms, data, settings
 	OwnPage       Right = "see one's own page" // an athlete's plan, results and rates
+	ChildPage     Right = "see a child's page" // a guardian's view of one athlete, and consent
 )
 
 // May reports whether role has the right. This table is the whole of it.
@@ -30,6 +31,6 @@ func rights() map[gym.Role][]Right {
 		gym.Coach:     {ManageClasses, PlanAndDecide, EnterResults},
 		gym.Assistant: {EnterResults},
 		gym.Jumper:    {OwnPage},
-		gym.Guardian:  {},
+		gym.Guardian:  {ChildPage},
 	}
 }

@@ -75,7 +75,8 @@ type Membership struct {
 type Who struct {
 	GymID     uuid.UUID
 	PersonID  uuid.UUID // staff and guardians
-	AthleteID uuid.UUID // athletes
+	AthleteID uuid.UUID // athletes; for a guardian the one whom the page is about
+	DeviceID  uuid.UUID // the phone that was let in, uuid.Nil for staff
 	Role      Role
 	Name      string
 }

@@ -24,8 +24,9 @@ const (
 	keyName     = "name"
 	keyGymName  = "gym_name"
 	keyInvented = "invented"
-	keyClass    = "class" // where an athlete came in
-	keySaid     = "said"  // a sentence for the next page
+	keyDevice   = "device" // the phone that was let in
+	keyClass    = "class"  // where an athlete came in
+	keySaid     = "said"   // a sentence for the next page
 
 	yes = "yes"
 )
@@ -35,6 +36,7 @@ const (
 const (
 	staffSignIn   = 12 * time.Hour
 	athleteSignIn = 30 * 24 * time.Hour
+	sharedSignIn  = time.Hour // a phone that is passed around
 )
 
 // NewSignIns returns the session manager over the store. Sign-ins end at a
@@ -87,12 +89,16 @@ func (signInCodec) Decode(b []byte) (time.Time, map[string]any, error) {
 	return data.Deadline, values, nil
 }
 
-func ownersOf(b []byte) (gymID, person, athlete uuid.UUID) {
+func ownersOf(b []byte) store.Owner {
 	var data signInData
 	if json.Unmarshal(b, &data) != nil {
-		return uuid.Nil, uuid.Nil, uuid.Nil
+		return store.Owner{}
 	}
-	return parsed(data.Values[keyGym]), parsed(data.Values[keyPerson]), parsed(data.Values[keyAthlete])
+	owner := store.Owner{Gym: parsed(data.Values[keyGym]), Person: parsed(data.Values[keyPerson]), Device: parsed(data.Values[keyDevice])}
+	if gym.Role(data.Values[keyRole]) == gym.Jumper { // a guardian's names the child
+		owner.Athlete = parsed(data.Values[keyAthlete])
+	}
+	return owner
 }
 
 // parsed returns the id that text holds, uuid.Nil if it holds none.
@@ -124,11 +130,15 @@ func (s *Server) enter(ctx context.Context, w gym.Who) error {
 		s.SignIns.Put(ctx, keyInvented, yes)
 	}
 	lasts := staffSignIn
-	if w.Role == gym.Jumper {
+	if !w.Role.Staff() {
 		lasts = athleteSignIn
 		s.SignIns.Put(ctx, keyAthlete, w.AthleteID.String())
-	} else {
+	}
+	if w.PersonID != uuid.Nil {
 		s.SignIns.Put(ctx, keyPerson, w.PersonID.String())
+	}
+	if w.DeviceID != uuid.Nil {
+		s.SignIns.Put(ctx, keyDevice, w.DeviceID.String())
 	}
 	s.SignIns.SetDeadline(ctx, time.Now().Add(lasts)) // the real clock: cookies know no demo day
 	return nil
@@ -143,6 +153,7 @@ func (s *Server) identify(next http.Handler) http.Handler {
 				GymID:     parsed(s.SignIns.GetString(ctx, keyGym)),
 				PersonID:  parsed(s.SignIns.GetString(ctx, keyPerson)),
 				AthleteID: parsed(s.SignIns.GetString(ctx, keyAthlete)),
+				DeviceID:  parsed(s.SignIns.GetString(ctx, keyDevice)),
 				Role:      gym.Role(role),
 				Name:      s.SignIns.GetString(ctx, keyName),
 			})

@@ -106,3 +106,10 @@ func (tx *Tx) SetConsentAge(ctx context.Context, years int) error {
 		pgx.StrictNamedArgs{"years": years})
 	return err
 }
+
+// EndAthleteSignIns ends the sign-ins of an athlete's own phones.
+func (tx *Tx) EndAthleteSignIns(ctx context.Context, athlete uuid.UUID) error {
+	_, err := tx.exec(ctx, "ending an athlete's sign-ins", `DELETE FROM sign_in WHERE gym_id = @gym AND athlete_id = @athlete`,
+		pgx.StrictNamedArgs{"athlete": athlete})
+	return err
+}

@@ -15,11 +15,15 @@ import (
 // a copy of the table opens no door. Owner tells whose sign-in data holds.
 type SignIns struct {
 	store *Store
-	owner func(data []byte) (gym, person, athlete uuid.UUID)
+	owner func(data []byte) Owner
 }
 
+// Owner says whose a sign-in is: a person's or an athlete's, and by which phone
+// it came, if by one that was let in.
+type Owner struct{ Gym, Person, Athlete, Device uuid.UUID }
+
 // SignIns returns the sign-in table; owner reads the ids out of the data.
-func (s *Store) SignIns(owner func(data []byte) (gym, person, athlete uuid.UUID)) *SignIns {
+func (s *Store) SignIns(owner func(data []byte) Owner) *SignIns {
 	return &SignIns{store: s, owner: owner}
 }
 
@@ -44,14 +48,14 @@ func (t *SignIns) FindCtx(ctx context.Context, token string) ([]byte, bool, erro
 
 // CommitCtx adds or changes a sign-in.
 func (t *SignIns) CommitCtx(ctx context.Context, token string, data []byte, expiry time.Time) error {
-	gymID, person, athlete := t.owner(data)
+	owner := t.owner(data)
 	_, err := t.store.pool.Exec(ctx, `
-		INSERT INTO sign_in (token_hash, data, expires_at, gym_id, person_id, athlete_id)
-		VALUES (@hash, @data, @expiry, @gym, @person, @athlete)
+		INSERT INTO sign_in (token_hash, data, expires_at, gym_id, person_id, athlete_id, device_id)
+		VALUES (@hash, @data, @expiry, @gym, @person, @athlete, @device)
 		ON CONFLICT (token_hash) DO UPDATE
-		SET data = @data, expires_at = @expiry, gym_id = @gym, person_id = @person, athlete_id = @athlete`,
-		pgx.StrictNamedArgs{"hash": hashToken(token), "data": data, "expiry": expiry,
-			"gym": orNull(gymID), "person": orNull(person), "athlete": orNull(athlete)})
+		SET data = @data, expires_at = @expiry, gym_id = @gym, person_id = @person, athlete_id = @athlete, device_id = @device`,
+		pgx.StrictNamedArgs{"hash": hashToken(token), "data": data, "expiry": expiry, "gym": orNull(owner.Gym),
+			"person": orNull(owner.Person), "athlete": orNull(owner.Athlete), "device": orNull(owner.Device)})
 	if err != nil {
 		return classify(fmt.Errorf("keeping a sign-in: %w", err))
 	}
