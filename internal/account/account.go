@@ -183,6 +183,9 @@ func (a *Accounts) MakeFirstOwner(ctx context.Context, f FirstOwner) (gym.Who, e
 		if err := tx.AddMembership(ctx, gym.Membership{PersonID: who.PersonID, Role: gym.Owner, Since: now}); err != nil {
 			return err
 		}
+		if err := useShippedLadder(ctx, tx, now); err != nil {
+			return err
+		}
 		return tx.Note(ctx, uuid.Must(uuid.NewV7()), now, who.PersonID, "made the gym", "gym", who.GymID)
 	})
 	if problem.KindOf(err) == problem.Invalid && problem.FieldsOf(err)["code"] != "" {

@@ -32,10 +32,10 @@ var nouns = []string{"internal/gym"}
 func under(lists ...[]string) []string { return slices.Concat(lists...) }
 
 // useCases are the verbs of the job, one package per area.
-var useCases = []string{"internal/account", "internal/roster", "internal/measuring", "internal/coaching", "internal/reporting"}
+var useCases = []string{"internal/account", "internal/roster", "internal/measuring", "internal/deciding", "internal/coaching", "internal/reporting"}
 
 // shown is what pages may put into words: nouns and computed answers.
-var shown = under(pure, nouns, []string{"internal/level"})
+var shown = under(pure, nouns, []string{"internal/level", "internal/standing"})
 
 // verbs is what a use case stands on.
 var verbs = under(shown, []string{"internal/problem", "internal/store"})
@@ -51,12 +51,13 @@ var allowed = map[string][]string{
 	"internal/planner":  {"internal/stats", "internal/rate", "internal/capacity", "internal/cleanrun", "internal/rhythm"},
 	"internal/progress": {"internal/stats", "internal/rate"},
 
-	"internal/level":   {"internal/gym", "internal/stats", "internal/rate", "internal/capacity"},
-	"internal/gym":     {},
-	"internal/problem": {},
-	"internal/config":  {},
-	"internal/demo":    {},
-	"migrations":       {},
+	"internal/level":    {"internal/gym", "internal/stats", "internal/rate", "internal/capacity"},
+	"internal/standing": under(pure, nouns, []string{"internal/level"}),
+	"internal/gym":      {},
+	"internal/problem":  {},
+	"internal/config":   {},
+	"internal/demo":     {},
+	"migrations":        {},
 
 	"internal/store":       under(pure, nouns, []string{"internal/problem", "migrations"}),
 	"internal/localpg":     {"internal/problem"},
@@ -66,6 +67,7 @@ var allowed = map[string][]string{
 	"internal/account":   verbs,
 	"internal/roster":    under(verbs, []string{"internal/account"}), // athletes' codes and PINs
 	"internal/measuring": verbs,
+	"internal/deciding":  verbs,
 	"internal/coaching":  under(verbs, []string{"internal/measuring"}), // a plan starts from measured rates
 	"internal/reporting": verbs,
 	"internal/report":    under(shown, []string{"internal/problem"}),
@@ -87,7 +89,7 @@ var allowed = map[string][]string{
 // here is not imported outside of tests.
 var thirdParty = map[string][]string{
 	"gonum.org/v1/gonum":                          pure,
-	"github.com/google/uuid":                      under(useCases, nouns, []string{"internal/store", "internal/server", "internal/app", "internal/jobs", "internal/demoseed", "web/page"}),
+	"github.com/google/uuid":                      under(useCases, nouns, []string{"internal/standing", "internal/store", "internal/server", "internal/app", "internal/jobs", "internal/demoseed", "web/page"}),
 	"golang.org/x/net":                            {"internal/certificate"}, // idna
 	"golang.org/x/text":                           under(useCases, nouns, []string{"internal/store", "internal/report", "web/page", "web/part"}),
 	"github.com/jackc/pgx/v5":                     {"internal/store", "internal/testdb", "internal/app", "internal/jobs"},

@@ -6,7 +6,6 @@ package demoseed
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"log/slog"
 	"slices"
@@ -18,8 +17,8 @@ import (
 	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/demo"
 	"ropewalk.example/internal/gym"
-	"ropewalk.example/internal/ladder"
 	"ropewalk.example/internal/roster"
+	"ropewalk.example/internal/standing"
 	"ropewalk.example/internal/store"
 )
 
@@ -224,24 +223,15 @@ func (f *filling) ladder(ctx context.Context) error {
 	if f.known {
 		return nil
 	}
-	shipped, err := ladder.Shipped("en")
+	kept, version, stages, err := standing.Shipped(ladderID(), f.start())
 	if err != nil {
 		return err
 	}
-	shipped = shipped.Numbered()
-	stages := make([]gym.Stage, len(shipped.Stages))
-	for i, stage := range shipped.Stages {
-		body, err := json.Marshal(stage)
-		if err != nil {
-			return fmt.Errorf("stage %s: %w", stage.Key, err)
-		}
-		stages[i] = gym.Stage{LadderID: ladderID(), Version: 1, Number: i + 1, Key: stage.Key, Title: stage.Title, Body: body}
-	}
 	return f.write(ctx, func(tx *store.Tx) error {
-		if err := tx.AddLadder(ctx, ladderID(), shipped.Name, true, f.start()); err != nil {
+		if err := tx.AddLadder(ctx, kept); err != nil {
 			return err
 		}
-		if err := tx.AddLadderVersion(ctx, ladderID(), 1, stages, f.start(), uuid.Nil); err != nil {
+		if err := tx.AddLadderVersion(ctx, version, stages); err != nil {
 			return err
 		}
 		for _, a := range f.g.Athletes {
