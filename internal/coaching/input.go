@@ -114,7 +114,7 @@ func addHistory(in *planner.Input, f Facts, day time.Time) error {
 		for _, d := range f.Debriefs {
 			if d.PlanID == kept.PlanID && d.Bursts != nil && d.CleanBursts != nil && *d.Bursts > 0 {
 				in.History = append(in.History, planner.Outcome{StepRPM: past.Setting.StepRPM, Split: past.Setting.Split,
-					Bursts: *d.Bursts, CleanBursts: min(*d.CleanBursts, *d.Bursts)})
+					Bursts: *d.Bursts, CleanBursts: min(*d.CleanBursts, *d.Bursts), Eased: past.Eased})
 				break
 			}
 		}

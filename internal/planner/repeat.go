@@ -28,6 +28,7 @@ func (s *solver) ceilings(sh *shape) []ceiling {
 // A repetition is how often a set is done, and what keeps it from one more.
 type repetition struct {
 	sets  int
+	fit   int // sets before caution took some away
 	limit Limit
 	rule  Rule
 	name  string // of what limits, and how much there is of it
@@ -77,6 +78,7 @@ func (s *solver) repeat(t *set) repetition {
 	if most := s.in.Tweak.MostSets; most > 0 && most < r.sets {
 		r.sets, r.limit, r.rule, r.name, r.left = most, LimitCoach, RuleSetsCoach, "", 0
 	}
+	r.fit = r.sets
 	s.ease(t, &r)
 	return r
 }
@@ -142,11 +144,11 @@ func (r *repetition) limits(t *set) (cycle, most Limit) {
 
 // explainRepeat notes why there are no more sets.
 func (s *solver) explainRepeat(r *repetition) {
-	sets := Value{"sets", float64(r.sets)}
+	fit, sets := Value{"sets", float64(r.fit)}, Value{"sets", float64(r.sets)}
 	if r.name == "" {
-		s.why.add(r.rule, sets)
+		s.why.add(r.rule, fit)
 	} else {
-		s.why.add(r.rule, sets, Value{r.name, r.left})
+		s.why.add(r.rule, fit, Value{r.name, r.left})
 	}
 	share, contacts := Value{"share", r.share}, Value{"contacts", float64(r.contactsLeft)}
 	switch r.caution {
