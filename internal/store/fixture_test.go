@@ -44,7 +44,7 @@ func resultOf(athlete, result uuid.UUID, rotations int) gym.Result {
 
 func planOf(athlete, plan uuid.UUID) gym.Plan {
 	return gym.Plan{PlanID: plan, AthleteID: athlete, ClassID: class, SessionID: session, Day: today,
-		Input: []byte(`{"base_rpm": 118.50}`), Output: []byte(`{"sets":3}`), MadeAt: now, MadeBy: person}
+		Input: []byte(`{"base_rpm": 118.50}`), Output: []byte(`{"sets":3}`), Notes: []string{"burst_other_step"}, MadeAt: now, MadeBy: person}
 }
 
 func debriefOf(athlete, debrief uuid.UUID) gym.Debrief {
@@ -117,11 +117,11 @@ func (b *base) fillFacts(tx *store.Tx) error {
 			return err
 		}
 	}
-	if err := tx.AddLadder(ctx, ladder, "House ladder", true, now); err != nil {
+	if err := tx.AddLadder(ctx, gym.Ladder{LadderID: ladder, Key: "house", Name: "House ladder", Lang: "en", InUse: true, CreatedAt: now}); err != nil {
 		return err
 	}
 	stages := []gym.Stage{{LadderID: ladder, Version: 1, Number: 1, Key: "rope-swing", Title: "Rope swing", Body: []byte(`{"a": 1}`)}}
-	if err := tx.AddLadderVersion(ctx, ladder, 1, stages, now, person); err != nil {
+	if err := tx.AddLadderVersion(ctx, gym.LadderVersion{LadderID: ladder, Version: 1, PublishedAt: now, PublishedBy: person}, stages); err != nil {
 		return err
 	}
 	if _, err := tx.AddDecision(ctx, gym.StageDecision{DecisionID: decision, AthleteID: ana, Verdict: "start", StageTo: "rope-swing", LadderID: ladder,
@@ -143,12 +143,10 @@ func (b *base) fillFacts(tx *store.Tx) error {
 }
 
 // twin copies every row of gym A to gym B under the same ids, past the
-// policies: two gyms of one shape. It adds a row to tables that no method
-// fills yet.
+// policies: two gyms of one shape. Tables that fill leaves empty get a row.
 func (b *base) twin() {
 	b.t.Helper()
-	b.ownerDoes(`INSERT INTO set_log (gym_id, set_log_id, athlete_id, plan_id, set_number, done_at, recorded_at, recorded_by)
-		VALUES ($1, $2, $3, $4, 1, now(), now(), $5)`, gymA, id(50), ana, newPlan, person)
+	b.fillEmpty()
 	tx, err := b.owner.Begin(b.t.Context())
 	if err != nil {
 		b.t.Fatal(err)

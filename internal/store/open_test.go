@@ -112,6 +112,8 @@ var globalTables = []string{
 	"wrong_try",         // counted before anybody is known
 	"first_code",        // opens an install without a gym
 	"class_code",        // leads to the gym
+	"card_secret",       // leads to the gym
+	"link_secret",       // leads to the gym
 	"schema_migrations", // of the program
 }
 
