@@ -22,7 +22,7 @@ const (
 // pure packages compute the trade's answers, the bottom first.
 var pure = []string{
 	"internal/stats", "internal/rate", "internal/capacity", "internal/cleanrun",
-	"internal/rhythm", "internal/ladder", "internal/planner", "internal/progress",
+	"internal/rhythm", "internal/ladder", "internal/planner", "internal/floor", "internal/progress",
 }
 
 // nouns are what the gym consists of.
@@ -50,9 +50,10 @@ var allowed = map[string][]string{
 	"internal/ladder":   {"internal/stats", "internal/rate", "internal/cleanrun", "internal/rhythm"},
 	"internal/planner":  {"internal/stats", "internal/rate", "internal/capacity", "internal/cleanrun", "internal/rhythm"},
 	"internal/progress": {"internal/stats", "internal/rate"},
+	"internal/floor":    {"internal/planner"},
 
 	"internal/level":    {"internal/gym", "internal/stats", "internal/rate", "internal/capacity"},
-	"internal/standing": under(pure, nouns, []string{"internal/level"}),
+	"internal/standing": under(pure, nouns, []string{"internal/level", "internal/calendar"}),
 	"internal/gym":      {},
 	"internal/problem":  {},
 	"internal/config":   {},
@@ -68,7 +69,8 @@ var allowed = map[string][]string{
 	"internal/roster":    under(verbs, []string{"internal/account"}), // athletes' codes and PINs
 	"internal/measuring": verbs,
 	"internal/deciding":  verbs,
-	"internal/coaching":  under(verbs, []string{"internal/measuring"}), // a plan starts from measured rates
+	"internal/coaching":  under(verbs, []string{"internal/measuring"}),                      // a plan starts from measured rates
+	"internal/hall":      under(verbs, []string{"internal/measuring", "internal/coaching"}), // a class hour tests, plans and hears
 	"internal/reporting": verbs,
 	"internal/report":    under(shown, []string{"internal/problem"}),
 	"internal/calc":      under(pure, []string{"internal/problem"}),
@@ -93,6 +95,8 @@ var thirdParty = map[string][]string{
 	"golang.org/x/net":                            {"internal/certificate"}, // idna
 	"golang.org/x/text":                           under(useCases, nouns, []string{"internal/store", "internal/report", "web/page", "web/part"}),
 	"github.com/jackc/pgx/v5":                     {"internal/store", "internal/testdb", "internal/app", "internal/jobs"},
+	"github.com/jackc/pgxlisten":                  {"internal/store"},
+	"github.com/arran4/golang-ical":               {"internal/calendar"},
 	"github.com/golang-migrate/migrate/v4":        {"internal/store"},
 	"github.com/alexedwards/argon2id":             {"internal/account"},
 	"github.com/pquerna/otp":                      {"internal/account"},
