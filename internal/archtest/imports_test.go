@@ -32,7 +32,7 @@ var nouns = []string{"internal/gym"}
 func under(lists ...[]string) []string { return slices.Concat(lists...) }
 
 // useCases are the verbs of the job, one package per area.
-var useCases = []string{"internal/account", "internal/roster", "internal/measuring", "internal/deciding", "internal/coaching", "internal/reporting"}
+var useCases = []string{"internal/account", "internal/roster", "internal/measuring", "internal/deciding", "internal/coaching", "internal/reporting", "internal/receiving"}
 
 // shown is what pages may put into words: nouns and computed answers.
 var shown = under(pure, nouns, []string{"internal/level", "internal/standing"})
@@ -72,6 +72,7 @@ var allowed = map[string][]string{
 	"internal/coaching":  under(verbs, []string{"internal/measuring"}),                      // a plan starts from measured rates
 	"internal/hall":      under(verbs, []string{"internal/measuring", "internal/coaching"}), // a class hour tests, plans and hears
 	"internal/reporting": verbs,
+	"internal/receiving": under(verbs, []string{"internal/measuring", "internal/coaching"}), // what phones kept goes to whoever keeps it
 	"internal/report":    under(shown, []string{"internal/problem"}),
 	"internal/calc":      under(pure, []string{"internal/problem"}),
 	"internal/jobs":      under(useCases, verbs, []string{"internal/report"}),
