@@ -32,7 +32,7 @@ type Levels struct {
 	Burst   Level
 	// BurstAlike tells whether base and burst come from one step and rope.
 	BurstAlike bool
-	AllOut     []capacity.Test // newest of each duration within the window
+	AllOut     []capacity.Test // newest of each duration, on the newest one's step and rope
 	Newest     time.Time       // day of the newest result of any kind
 	Odd        []gym.Result    // kept, but beyond what a rope can do
 }
@@ -53,6 +53,7 @@ func (l Levels) Planning() Level {
 func Of(results []gym.Result, day time.Time) Levels {
 	var levels Levels
 	var whole, turning, bursts []rate.Result
+	var allOut []gym.Result
 	newest := slices.Clone(results)
 	slices.SortStableFunc(newest, func(a, b gym.Result) int { return cmp.Compare(b.TakenAt.UnixNano(), a.TakenAt.UnixNano()) })
 	for _, r := range newest {
@@ -81,9 +82,12 @@ func Of(results []gym.Result, day time.Time) Levels {
 		case rate.Burst:
 			bursts = append(bursts, rate.Result{Rate: overall, Kind: kind, On: r.Day})
 		case rate.AllOut:
-			levels.AllOut = withNewest(levels.AllOut, r, day)
+			if len(allOut) == 0 || r.Step == allOut[0].Step && r.RopeKind == allOut[0].RopeKind {
+				allOut = append(allOut, r)
+			}
 		}
 	}
+	levels.AllOut = newestAllOut(allOut, day)
 	levels.Base = newestLevel(whole, nil, day)
 	if levels.Base.Known() {
 		levels.Turning = newestLevel(turning, &levels.Base, day)
@@ -127,16 +131,34 @@ func turningRate(r gym.Result, count rate.Count) (rate.Rate, error) {
 }
 
 // CountOf returns the timed count that a result holds; ok is false for results
-// of another kind.
+// of another kind. Where several people counted, it is what they agree on, which
+// may be half a rotation.
 func CountOf(r gym.Result) (rate.Count, bool) {
 	if r.Rotations == nil || r.Seconds == nil {
 		return rate.Count{}, false
 	}
-	count := rate.Count{Counted: float64(*r.Rotations), Seconds: *r.Seconds, Timing: rate.Timing(r.Timing)}
+	count := rate.Count{Counted: counted(r), OneFoot: r.OneFoot, Seconds: *r.Seconds, Timing: rate.Timing(r.Timing)}
 	if r.LostSeconds != nil {
 		count.Catches, count.Lost = r.Catches, *r.LostSeconds
 	}
 	return count, true
+}
+
+// counted returns what was counted: one foot's steps where only these were.
+func counted(r gym.Result) float64 {
+	if len(r.Counts) > 1 {
+		counts := make([]float64, len(r.Counts))
+		for i, n := range r.Counts {
+			counts[i] = float64(n)
+		}
+		if agreed, err := rate.Agree(counts); err == nil {
+			return agreed.Rotations
+		}
+	}
+	if r.OneFoot {
+		return float64(*r.Rotations) / 2
+	}
+	return float64(*r.Rotations)
 }
 
 // newestLevel combines the results that are alike: of the kind of like, or of
@@ -159,15 +181,16 @@ func newestLevel(results []rate.Result, like *Level, day time.Time) Level {
 // repeats them every six weeks.
 const allOutDays = 84
 
-// withNewest adds an all-out test unless a newer one of its duration is in.
-func withNewest(tests []capacity.Test, r gym.Result, day time.Time) []capacity.Test {
-	if day.Sub(r.Day) > allOutDays*24*time.Hour {
-		return tests
-	}
-	for _, t := range tests {
-		if t.Seconds == *r.Seconds {
-			return tests
+// newestAllOut returns the newest test of each duration, newest first.
+func newestAllOut(results []gym.Result, day time.Time) []capacity.Test {
+	var tests []capacity.Test
+	for _, r := range results {
+		count, _ := CountOf(r)
+		known := slices.ContainsFunc(tests, func(t capacity.Test) bool { return t.Seconds == count.Seconds })
+		if known || day.Sub(r.Day) > allOutDays*24*time.Hour {
+			continue
 		}
+		tests = append(tests, capacity.Test{Seconds: count.Seconds, Rotations: count.Rotations(), Timing: count.Timing})
 	}
-	return append(tests, capacity.Test{Seconds: *r.Seconds, Rotations: float64(*r.Rotations), Timing: rate.Timing(r.Timing)})
+	return tests
 }

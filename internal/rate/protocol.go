@@ -59,7 +59,7 @@ func Protocols() []Protocol {
 		{Key: RepeatBurst, Name: "Repeat burst", Measured: Bouts, Windows: []float64{10, 5, 15, 20, 30}, AllOut: true, FromStage: 6},
 		{Key: Flight, Name: "Flight time", Measured: FlightTime},
 		{Key: Cycles, Name: "Cycles of a split", Measured: InARow, FromStage: 6},
-		{Key: InDouble, Name: "Turning rate inside a double", Measured: Rotations, Windows: []float64{10, 5}, FromStage: 9},
+		{Key: InDouble, Name: "Inside a double", Measured: Rotations, Windows: []float64{10, 5}, FromStage: 9},
 		{Key: Tries, Name: "Tries at a task", Measured: Successes, FromStage: 10},
 		{Key: Rounds, Name: "Rounds of a pattern", Measured: InARow, FromStage: 12},
 		{Key: DoublesRun, Name: "Doubles in a row", Measured: Doubles, FromStage: 10},

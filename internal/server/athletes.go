@@ -3,14 +3,10 @@ package server
 import (
 	"fmt"
 	"net/http"
-	"time"
-
-	"github.com/a-h/templ"
 
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/level"
 	"ropewalk.example/internal/measuring"
-	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/rate"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
@@ -134,76 +130,4 @@ func finding(whole, turning []part.Point) string {
 		text += fmt.Sprintf(" While the rope turned: %.0f and %.0f.", turning[0].Value, turning[len(turning)-1].Value)
 	}
 	return text
-}
-
-// getNewTest asks a coach for one athlete's test.
-func (s *Server) getNewTest(w http.ResponseWriter, r *http.Request) error {
-	form, _, err := s.testForm(r)
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page.RecordTest(s.meta(r, "Record a test"), form, nil))
-}
-
-func (s *Server) testForm(r *http.Request) (page.TestForm, gym.Gym, error) {
-	id, err := idIn(r, "athlete")
-	if err != nil {
-		return page.TestForm{}, gym.Gym{}, err
-	}
-	var g gym.Gym
-	var history []gym.Result
-	form := page.TestForm{ID: newID().String(), Coach: true, Action: "/athletes/" + id.String() + "/tests"}
-	err = s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Athlete(id, &form.Athlete),
-		store.ResultsOf(id, s.Now().Add(-measuring.Lookback), &history))
-	form.Setup = setupLike(history)
-	form.Day = s.today(g).Format(time.DateOnly)
-	return form, g, err
-}
-
-func (s *Server) postNewTest(w http.ResponseWriter, r *http.Request) error {
-	form, g, err := s.testForm(r)
-	if err != nil {
-		return err
-	}
-	form.ID, form.Setup, form.Day = idFrom(r, "id").String(), setupFrom(r), r.PostFormValue("day")
-	answer, err := s.recordOne(r, &form, g, form.Athlete)
-	if err != nil {
-		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Record a test")
-			meta.Error = true
-			return page.RecordTest(meta, form, messages)
-		})
-	}
-	s.say(r, savedWords(answer))
-	return seeOther(w, r, "/athletes/"+form.Athlete.AthleteID.String())
-}
-
-func savedWords(answer measuring.Answer) string {
-	if len(answer.Odd) > 0 {
-		return "Saved. " + oddWords(answer.Odd[0])
-	}
-	return "Saved."
-}
-
-// recordOne reads the form of one test and keeps it.
-func (s *Server) recordOne(r *http.Request, form *page.TestForm, g gym.Gym, athlete gym.Athlete) (measuring.Answer, error) {
-	form.Rotations, form.Catches, form.Lost = trimmed(r.PostFormValue("rotations")), trimmed(r.PostFormValue("catches")), trimmed(r.PostFormValue("lost"))
-	var result gym.Result
-	messages := countsFrom(&result, form.Rotations, form.Catches, form.Lost)
-	now := s.Now()
-	fillIn(&result, form.Setup, now, g)
-	if form.Coach && form.Day != "" && form.Day != s.today(g).Format(time.DateOnly) {
-		day, err := time.ParseInLocation(time.DateOnly, form.Day, g.Zone())
-		if err != nil || day.After(now) {
-			messages["day"] = "Choose a day that is not in the future."
-		} else {
-			result.TakenAt, result.Day = day.Add(12*time.Hour), g.DayOf(day.Add(12*time.Hour))
-		}
-	}
-	if err := problem.Form(messages); err != nil {
-		return measuring.Answer{}, err
-	}
-	result.ResultID, result.AthleteID = parsed(form.ID), athlete.AthleteID
-	result.SeenByCoach = form.Coach && form.Setup.CountedBy == "coach" && who(r.Context()).Role != gym.Assistant
-	return s.Measuring.Record(r.Context(), who(r.Context()), result)
 }

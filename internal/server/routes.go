@@ -91,6 +91,7 @@ func (s *Server) results(r chi.Router) {
 	r.Get("/athletes/{athlete}", s.page(s.getAthlete))
 	r.Get("/athletes/{athlete}/tests/new", s.page(s.getNewTest))
 	r.Post("/athletes/{athlete}/tests", s.page(s.postNewTest))
+	r.Get("/results/{result}/correct", s.page(s.getCorrect))
 	r.Post("/results/{result}/correct", s.page(s.postCorrect))
 }
 

@@ -39,6 +39,13 @@ func Athlete(id uuid.UUID, into *gym.Athlete) Reading {
 		WHERE a.athlete_id = @athlete AND a.archived_at IS NULL`, pgx.StrictNamedArgs{"athlete": id})
 }
 
+// AthleteOfResult reads the athlete whose result it is.
+func AthleteOfResult(result uuid.UUID, into *gym.Athlete) Reading {
+	return one("athlete of a result", "There is no such result in this gym.", into, selectAthlete+`
+		JOIN result r USING (gym_id, athlete_id)
+		WHERE r.result_id = @result`, pgx.StrictNamedArgs{"result": result})
+}
+
 // ClassesOf reads the classes that an athlete is in.
 func ClassesOf(athlete uuid.UUID, into *[]gym.Class) Reading {
 	return many("classes of an athlete", into, selectClass+`

@@ -1,41 +1,55 @@
 package page
 
 import (
-	"fmt"
 	"strconv"
+	"strings"
 
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/rate"
 	"ropewalk.example/web/part"
 )
 
-// TestKey names a protocol with its window in one form value: "base 60".
+// TestKey names a protocol with its window in one form value: "base 60", or the
+// protocol alone where it has none.
 func TestKey(protocol string, seconds float64) string {
+	if seconds == 0 {
+		return protocol
+	}
 	return protocol + " " + strconv.FormatFloat(seconds, 'g', -1, 64)
 }
 
-// TestOptions lists the timed tests with their windows.
-func TestOptions() []part.Option {
+// WindowOptions lists the times that a test may take, none for one without.
+func WindowOptions(p rate.Protocol) []part.Option {
 	var options []part.Option
-	for _, p := range rate.Protocols() {
-		if p.Measured != rate.Rotations {
-			continue
-		}
-		for _, seconds := range p.Windows {
-			options = append(options, part.Option{Value: TestKey(p.Key, seconds), Text: fmt.Sprintf("%s, %s", p.Name, part.Seconds(seconds))})
-		}
+	for _, seconds := range p.Windows {
+		options = append(options, part.Option{Value: TestKey(p.Key, seconds), Text: part.Seconds(seconds)})
 	}
 	return options
 }
 
+func windowWord(p rate.Protocol) string {
+	if p.Measured == rate.Bouts {
+		return "Each bout"
+	}
+	return "Time"
+}
+
+// testWords says what a class's test is set up as.
 func testWords(setup TestSetup) string {
-	test := setup.Test
-	for _, option := range TestOptions() {
+	p := setup.Protocol()
+	words := []string{p.Name}
+	for _, option := range WindowOptions(p) {
 		if option.Value == setup.Test {
-			test = option.Text
+			words = append(words, option.Text)
 		}
 	}
-	return fmt.Sprintf("%s · %s · %s · %s · counted by the %s", test, stepWord(setup.Step), ropeWord(setup.RopeKind), surfaceWord(setup.Surface), counterWord(setup.CountedBy))
+	if FixedStep(p) == "" {
+		words = append(words, stepWord(setup.Step))
+	}
+	if p.Key != rate.Flight {
+		words = append(words, ropeWord(setup.RopeKind))
+	}
+	return strings.Join(append(words, surfaceWord(setup.Surface), "counted by the "+counterWord(setup.CountedBy)), " · ")
 }
 
 func stepOptions() []part.Option {
@@ -71,4 +85,21 @@ func enterKey(i, n int) string {
 		return "done"
 	}
 	return "next"
+}
+
+func endedWord(clean bool) string {
+	if clean {
+		return "stopped clean"
+	}
+	return "the rope caught"
+}
+
+func endedOptions() []part.Option {
+	return []part.Option{{Value: EndedCaught, Text: endedWord(false)}, {Value: EndedClean, Text: endedWord(true)}}
+}
+
+// slowOptions say how a clip plays: phones film at 120 or 240 pictures a second
+// and play 30.
+func slowOptions() []part.Option {
+	return []part.Option{{Value: "1", Text: "in real time"}, {Value: "2", Text: "2 times slower"}, {Value: "4", Text: "4 times slower"}, {Value: "8", Text: "8 times slower"}}
 }

@@ -2,6 +2,8 @@ package page
 
 import (
 	"fmt"
+	"strconv"
+	"strings"
 
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/level"
@@ -23,14 +25,58 @@ func TestName(r gym.Result) string {
 
 // Counted says what was counted: "87 rotations, 2 catches".
 func Counted(r gym.Result) string {
-	if r.Rotations == nil {
+	p, _ := rate.ProtocolOf(r.Protocol)
+	switch {
+	case p.Measured == rate.Bouts:
+		return boutsText(r.Bouts) + restText(r)
+	case p.Measured == rate.FlightTime && r.FlightSeconds != nil:
+		return strconv.FormatFloat(*r.FlightSeconds, 'f', -1, 64) + "\u00a0s in the air"
+	case p.Measured == rate.Successes && r.Successes != nil && r.Attempts != nil:
+		return fmt.Sprintf("%d of %d good%s", *r.Successes, *r.Attempts, taskText(r))
+	case r.Rotations == nil:
 		return "–"
+	case p.Measured == rate.Run:
+		return part.Count(*r.Rotations, "clean rep", "clean reps") + ", " + endedWord(r.StoppedClean)
+	case p.Measured == rate.Doubles:
+		return part.Count(*r.Rotations, "double", "doubles") + " in a row, " + endedWord(r.StoppedClean)
+	case p.Key == rate.Cycles:
+		return part.Count(*r.Rotations, "cycle", "cycles") + " in a row" + taskText(r)
+	case p.Key == rate.Rounds:
+		return part.Count(*r.Rotations, "round", "rounds") + " in a row" + taskText(r)
 	}
 	text := part.Count(*r.Rotations, "rotation", "rotations")
+	if len(r.Counts) > 1 {
+		text += fmt.Sprintf(" (%s counted)", boutsText(r.Counts))
+	}
+	if r.OneFoot {
+		text += ", one foot counted"
+	}
 	if r.Catches > 0 {
 		text += ", " + part.Count(r.Catches, "catch", "catches")
 	}
 	return text
+}
+
+func boutsText(counts []int32) string {
+	words := make([]string, len(counts))
+	for i, n := range counts {
+		words[i] = strconv.Itoa(int(n))
+	}
+	return strings.Join(words, " · ")
+}
+
+func restText(r gym.Result) string {
+	if r.RestSeconds == nil {
+		return ""
+	}
+	return ", rest " + part.Seconds(*r.RestSeconds)
+}
+
+func taskText(r gym.Result) string {
+	if r.Task == "" {
+		return ""
+	}
+	return ": " + strings.ReplaceAll(r.Task, "-", " ")
 }
 
 // RateFigure writes a rate as "174 ± 3".

@@ -1,0 +1,214 @@
+package server
+
+import (
+	"encoding/json"
+	"net/http"
+	"time"
+
+	"github.com/a-h/templ"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/ladder"
+	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/rate"
+	"ropewalk.example/internal/store"
+	"ropewalk.example/web/page"
+	"ropewalk.example/web/part"
+)
+
+// setupLike starts from the newest base test, since a class repeats itself.
+func setupLike(history []gym.Result) page.TestSetup { return setupFor(history, "") }
+
+// setupFor starts from the newest result of the test asked for, "base" or "base
+// 60"; where there is none, or no test is asked for, from the newest base test.
+func setupFor(history []gym.Result, asked string) page.TestSetup {
+	setup := page.TestSetup{Test: asked, Step: "bounce", CountedBy: "partner", Attempts: "5", Rest: "30"}
+	protocol := setup.Protocol()
+	var base, like *gym.Result
+	for i := range history {
+		r := &history[i]
+		if r.Protocol == rate.Base && (base == nil || r.TakenAt.After(base.TakenAt)) {
+			base = r
+		}
+		if r.Protocol == protocol.Key && (like == nil || r.TakenAt.After(like.TakenAt)) {
+			like = r
+		}
+	}
+	window := 0.0
+	if len(protocol.Windows) > 0 {
+		window = protocol.Windows[0]
+	}
+	if like == nil {
+		like = base
+	} else if like.Seconds != nil && protocol.Allows(*like.Seconds) {
+		window = *like.Seconds
+	}
+	if like != nil {
+		setup.Step, setup.RopeKind, setup.Surface, setup.CountedBy, setup.Task = like.Step, like.RopeKind, like.Surface, like.CountedBy, like.Task
+	}
+	if asked == "" || asked == protocol.Key {
+		setup.Test = page.TestKey(protocol.Key, window)
+	}
+	if step := page.FixedStep(protocol); step != "" {
+		setup.Step = step
+	} else if setup.Step == "double" {
+		setup.Step = "bounce"
+	}
+	return setup
+}
+
+// taskOptions lists what may be tried in a test of the given protocol, as the
+// gates of the ladder in use name it.
+func taskOptions(stages []gym.Stage, protocol string) []part.Option {
+	var options []part.Option
+	for _, kept := range stages {
+		var stage ladder.Stage
+		if json.Unmarshal(kept.Body, &stage) != nil {
+			continue
+		}
+		for _, clause := range stage.Gate.Clauses {
+			for _, m := range ladder.Measures() {
+				if m.Key == clause.Measure && string(m.Protocol) == protocol && clause.Task != "" {
+					options = append(options, part.Option{Value: clause.Task, Text: clause.TaskText})
+				}
+			}
+		}
+	}
+	return options
+}
+
+// setTask chooses the first task where the one set up is not on the list.
+func setTask(setup *page.TestSetup, tasks []part.Option) {
+	for _, task := range tasks {
+		if task.Value == setup.Task {
+			return
+		}
+	}
+	setup.Task = ""
+	if len(tasks) > 0 {
+		setup.Task = tasks[0].Value
+	}
+}
+
+// stageTask returns the task that the gate of a stage asks for, "" if none.
+func stageTask(stages []gym.Stage, stage, protocol string) string {
+	for _, kept := range stages {
+		if kept.Key != stage {
+			continue
+		}
+		if tasks := taskOptions([]gym.Stage{kept}, protocol); len(tasks) > 0 {
+			return tasks[0].Value
+		}
+	}
+	return ""
+}
+
+// getNewTest asks a coach for one athlete's test.
+func (s *Server) getNewTest(w http.ResponseWriter, r *http.Request) error {
+	form, _, err := s.testForm(r)
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, page.RecordTest(s.meta(r, "Record a test"), form, nil))
+}
+
+// testForm is the form for the test in the address, filled in like the last one.
+func (s *Server) testForm(r *http.Request) (page.TestForm, gym.Gym, error) {
+	id, err := idIn(r, "athlete")
+	if err != nil {
+		return page.TestForm{}, gym.Gym{}, err
+	}
+	var g gym.Gym
+	var history []gym.Result
+	var decisions []gym.StageDecision
+	var stages []gym.Stage
+	form := page.TestForm{ID: newID().String(), Coach: true, Action: "/athletes/" + id.String() + "/tests"}
+	err = s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Athlete(id, &form.Athlete),
+		store.ResultsOf(id, s.Now().Add(-measuring.Lookback), &history), store.DecisionsOf(id, &decisions), store.Stages(&stages))
+	if err != nil {
+		return form, g, err
+	}
+	form.Setup = setupFor(history, r.FormValue("test"))
+	protocol := form.Setup.Protocol()
+	form.Kinds = page.TestKinds("/athletes/"+id.String()+"/tests/new", protocol.Key)
+	form.Tasks = taskOptions(stages, protocol.Key)
+	number := 0
+	if len(decisions) > 0 {
+		if task := stageTask(stages, decisions[0].StageTo, protocol.Key); task != "" {
+			form.Setup.Task = task
+		}
+		number = stageNumber(stages, decisions[0].StageTo)
+	}
+	setTask(&form.Setup, form.Tasks)
+	form.Day = s.today(g).Format(time.DateOnly)
+	form.Caution = page.TestCaution(protocol, number, form.Athlete.Under(g.AdultAge, s.today(g).Year()))
+	return form, g, nil
+}
+
+func stageNumber(stages []gym.Stage, key string) int {
+	for _, stage := range stages {
+		if stage.Key == key {
+			return stage.Number
+		}
+	}
+	return 0
+}
+
+func (s *Server) postNewTest(w http.ResponseWriter, r *http.Request) error {
+	form, g, err := s.testForm(r)
+	if err != nil {
+		return err
+	}
+	form.ID, form.Setup, form.Day, form.Note = idFrom(r, "id").String(), setupFrom(r), r.PostFormValue("day"), cut(r.PostFormValue("note"), 200)
+	answer, err := s.recordOne(r, &form, g, form.Athlete)
+	if err != nil {
+		return again(w, r, err, func(messages map[string]string) templ.Component {
+			meta := s.meta(r, "Record a test")
+			meta.Error = true
+			return page.RecordTest(meta, form, messages)
+		})
+	}
+	s.say(r, savedWords(answer))
+	if r.PostFormValue("do") == "another" {
+		return seeOther(w, r, "/athletes/"+form.Athlete.AthleteID.String()+"/tests/new?test="+form.Setup.Protocol().Key)
+	}
+	return seeOther(w, r, "/athletes/"+form.Athlete.AthleteID.String())
+}
+
+func savedWords(answer measuring.Answer) string {
+	if len(answer.Odd) > 0 {
+		return "Saved. " + oddWords(answer.Odd[0])
+	}
+	return "Saved."
+}
+
+// recordOne reads the form of one test and keeps it.
+func (s *Server) recordOne(r *http.Request, form *page.TestForm, g gym.Gym, athlete gym.Athlete) (measuring.Answer, error) {
+	result, err := s.resultFrom(r, form, g)
+	if err != nil {
+		return measuring.Answer{}, err
+	}
+	result.ResultID, result.AthleteID = parsed(form.ID), athlete.AthleteID
+	return s.Measuring.Record(r.Context(), who(r.Context()), result)
+}
+
+// resultFrom reads the form of one test.
+func (s *Server) resultFrom(r *http.Request, form *page.TestForm, g gym.Gym) (gym.Result, error) {
+	form.Typed = typedFrom(r, "")
+	var result gym.Result
+	messages := countInto(&result, form.Setup, form.Typed)
+	now := s.Now()
+	fillIn(&result, form.Setup, now, g)
+	if form.Coach && form.Day != "" && form.Day != s.today(g).Format(time.DateOnly) {
+		day, err := time.ParseInLocation(time.DateOnly, form.Day, g.Zone())
+		if err != nil || day.After(now) {
+			messages["day"] = "Choose a day that is not in the future."
+		} else {
+			result.TakenAt, result.Day = day.Add(12*time.Hour), g.DayOf(day.Add(12*time.Hour))
+		}
+	}
+	result.Note = form.Note
+	result.SeenByCoach = form.Coach && form.Setup.CountedBy == "coach" && who(r.Context()).Role != gym.Assistant
+	return result, problem.Form(messages)
+}
