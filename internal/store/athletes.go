@@ -190,5 +190,6 @@ func (tx *Tx) SetAttendance(ctx context.Context, session uuid.UUID, athletes []u
 		FROM unnest(@ids::uuid[], @here::boolean[]) AS u (id, here)
 		ON CONFLICT (gym_id, session_id, athlete_id) DO UPDATE SET here = EXCLUDED.here, noted_at = @at, noted_by = @by`,
 		pgx.StrictNamedArgs{"session": session, "ids": athletes, "here": here, "at": at, "by": by})
+	tx.announce(session)
 	return err
 }

@@ -44,6 +44,7 @@ func (tx *Tx) AddSetLog(ctx context.Context, l gym.SetLog) (added bool, err erro
 	if broke(err, "set_log_gym_id_plan_id_fkey") {
 		return false, problem.Wrap(err, problem.NotFound, "There is no such plan in this gym.")
 	}
+	tx.announce(l.AthleteID)
 	return n == 1, err
 }
 

@@ -181,6 +181,7 @@ func (tx *Tx) AddDebrief(ctx context.Context, d gym.Debrief) (added bool, err er
 	if broke(err, "debrief_corrected_once") {
 		return false, problem.Wrap(err, problem.Conflict, "Somebody corrected this entry before you. Open it again to see the newer one.")
 	}
+	tx.announce(d.AthleteID)
 	return n == 1, err
 }
 
@@ -214,6 +215,7 @@ func (tx *Tx) AddHold(ctx context.Context, h gym.Hold) error {
 		ON CONFLICT (gym_id, hold_id) DO NOTHING`,
 		pgx.StrictNamedArgs{"id": h.HoldID, "athlete": h.AthleteID, "opened": h.Opened, "code": h.Code, "reason": h.Reason,
 			"debrief": orNull(h.DebriefID), "at": h.At, "day": h.Day, "by": h.By})
+	tx.announce(h.AthleteID)
 	return err
 }
 

@@ -93,5 +93,6 @@ func (tx *Tx) AddResult(ctx context.Context, r gym.Result) (added bool, err erro
 	case broke(err, "result_gym_id_athlete_id_fkey"):
 		return false, problem.Wrap(err, problem.NotFound, "There is no such athlete in this gym.")
 	}
+	tx.announce(r.AthleteID)
 	return n == 1, err
 }

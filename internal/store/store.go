@@ -21,7 +21,10 @@ import (
 )
 
 // A Store reads and writes one database through a pool of the app role.
-type Store struct{ pool *pgxpool.Pool }
+type Store struct {
+	pool  *pgxpool.Pool
+	crier crier
+}
 
 // Open returns a Store on the database at url. It makes no connection yet.
 // Each tune may change the pool, before there is one.
@@ -104,19 +107,26 @@ const nameGym = `SELECT set_config('ropewalk.gym', $1, true)`
 
 // A Tx is one transaction in one gym. Its methods write.
 type Tx struct {
-	tx  pgx.Tx
-	gym uuid.UUID
+	tx      pgx.Tx
+	gym     uuid.UUID
+	changed []Changed // to be told to listeners after the commit
 }
 
 // Write calls f with a transaction in gym, which commits if f returns nil and
 // rolls back otherwise.
 func (s *Store) Write(ctx context.Context, gym uuid.UUID, f func(tx *Tx) error) error {
-	return classify(pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
+	written := &Tx{gym: gym}
+	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
 		if _, err := tx.Exec(ctx, nameGym, gym.String()); err != nil {
 			return fmt.Errorf("naming the gym: %w", err)
 		}
-		return f(&Tx{tx: tx, gym: gym})
-	}))
+		written.tx = tx
+		return f(written)
+	})
+	if err == nil {
+		s.crier.tell(s.pool, written.changed)
+	}
+	return classify(err)
 }
 
 // Read runs readings inside the transaction, in one round trip.
