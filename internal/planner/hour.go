@@ -55,12 +55,14 @@ const (
 )
 
 // Composed is a class hour in parts, whose seconds add up to the hour exactly,
-// with the plan of its sets. Why holds what shaped the parts; the plan has
-// reasons of its own.
+// with the plan of its sets. Athlete is what that plan was solved from: the
+// hour's athlete with the minutes and jumps that are left for the sets. Why holds
+// what shaped the parts; the plan has reasons of its own.
 type Composed struct {
-	Parts []Part   `json:"parts"`
-	Plan  Plan     `json:"plan"`
-	Why   []Reason `json:"why"`
+	Parts   []Part   `json:"parts"`
+	Plan    Plan     `json:"plan"`
+	Athlete Input    `json:"athlete"`
+	Why     []Reason `json:"why"`
 }
 
 // Compose puts an hour together: warm-up, tests, technique, sets, one attempt at
@@ -80,7 +82,7 @@ func Compose(h Hour) (Composed, error) {
 	if h.Athlete.Caution.Hold {
 		return Composed{
 			Parts: []Part{{Kind: PartHold, Seconds: 60 * h.Minutes}},
-			Plan:  holdPlan(), Why: []Reason{{RuleHold, Values{}}},
+			Plan:  holdPlan(), Athlete: h.Athlete, Why: []Reason{{RuleHold, Values{}}},
 		}, nil
 	}
 	c := composer{hour: &h, in: h.Athlete, why: newWhy()}
@@ -92,7 +94,7 @@ func Compose(h Hour) (Composed, error) {
 	if err != nil {
 		return Composed{}, err
 	}
-	return Composed{Parts: c.parts(plan), Plan: plan, Why: c.why.reasons}, nil
+	return Composed{Parts: c.parts(plan), Plan: plan, Athlete: c.in, Why: c.why.reasons}, nil
 }
 
 func (h *Hour) check() error {

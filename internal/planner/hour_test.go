@@ -2,6 +2,7 @@ package planner
 
 import (
 	"errors"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -169,4 +170,25 @@ func TestMinutesAddUp(t *testing.T) {
 			t.Fatalf("%d contacts, %d left", contacts, *left)
 		}
 	})
+}
+
+// A kept plan can be worked out again from what it was solved from.
+func TestComposedPlanComesFromItsAthlete(t *testing.T) {
+	burst, left := 190.0, 900
+	hour := Hour{Minutes: 60, Tests: []Test{TestBase}, Drill: &Drill{Name: "first doubles", Reps: 40, Contacts: 40},
+		Gate: &Attempt{Name: "long run", Chance: 0.5, Seconds: 120, Contacts: 200}, Athlete: Input{BaseRPM: 150, BurstRPM: &burst, ContactsLeft: &left}}
+	composed, err := Compose(hour)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := Solve(composed.Athlete)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !reflect.DeepEqual(again, composed.Plan) {
+		t.Errorf("the hour's plan has %d sets, solved from its athlete %d", composed.Plan.Sets, again.Sets)
+	}
+	if got := *composed.Athlete.ContactsLeft; got != 660 {
+		t.Errorf("%d jumps left for the sets, want 660: 900 less drill and gate", got)
+	}
 }
