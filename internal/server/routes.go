@@ -12,6 +12,7 @@ import (
 // Routes returns the whole site. Each line reads: method, path, handler; each
 // group says who may enter.
 func (s *Server) Routes() http.Handler {
+	s.SignIns.ErrorFunc = s.answerError
 	r := chi.NewRouter()
 	r.Use(middleware.RequestID, s.recoverer, s.guard)
 	r.Get("/healthz", healthz)
