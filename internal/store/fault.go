@@ -13,15 +13,26 @@ import (
 	"ropewalk.example/internal/problem"
 )
 
-// classify turns "the database is away" into an Unavailable problem and leaves
-// every other error as it is. A write that was cut may have happened: the
-// caller repeats it under the same id, which is harmless.
+// classify turns "the database is away" into an Unavailable problem, text that
+// no database keeps into an Invalid one, and leaves every other error as it is.
+// A write that was cut may have happened: the caller repeats it under the same
+// id, which is harmless.
 func classify(err error) error {
-	if err == nil || problem.KindOf(err) != problem.Internal || !away(err) {
+	if err == nil || problem.KindOf(err) != problem.Internal {
+		return err
+	}
+	if pg, ok := errors.AsType[*pgconn.PgError](err); ok && pg.Code == notText {
+		return problem.Wrap(err, problem.Invalid, "What you typed has a sign that cannot be kept. Type it again by hand.")
+	}
+	if !away(err) {
 		return err
 	}
 	return problem.Wrap(err, problem.Unavailable, "The gym's database is not answering. What you typed is still here: try again in a few seconds.")
 }
+
+// notText is what Postgres says to a zero byte or to broken UTF-8: its manual,
+// appendix A, character_not_in_repertoire.
+const notText = "22021"
 
 func away(err error) bool {
 	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
