@@ -6,12 +6,14 @@ import (
 	"io"
 	"log/slog"
 	"mime/multipart"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"strings"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"testing"
 	"time"
 
@@ -44,14 +46,17 @@ type site struct {
 	server *Server
 	routes http.Handler
 	trips  *atomic.Int64 // round trips to the database
+	wire   *wire
 	log    *bytes.Buffer
 }
 
 // newSite returns a site without any gym.
 func newSite(t *testing.T) *site {
 	t.Helper()
-	s := &site{t: t, now: noon, db: testdb.New(t), trips: &atomic.Int64{}, log: &bytes.Buffer{}}
-	st, err := store.Open(t.Context(), s.db.AppURL, func(c *pgxpool.Config) { c.ConnConfig.Tracer = tripCounter{s.trips} })
+	s := &site{t: t, now: noon, db: testdb.New(t), trips: &atomic.Int64{}, wire: &wire{}, log: &bytes.Buffer{}}
+	st, err := store.Open(t.Context(), s.db.AppURL, func(c *pgxpool.Config) {
+		c.ConnConfig.Tracer, c.ConnConfig.DialFunc = tripCounter{s.trips}, s.wire.dial
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -91,6 +96,42 @@ func (c tripCounter) TraceBatchStart(ctx context.Context, _ *pgx.Conn, _ pgx.Tra
 }
 func (tripCounter) TraceBatchQuery(context.Context, *pgx.Conn, pgx.TraceBatchQueryData) {}
 func (tripCounter) TraceBatchEnd(context.Context, *pgx.Conn, pgx.TraceBatchEndData)     {}
+
+// A wire leads to the database until it is cut.
+type wire struct {
+	mu    sync.Mutex
+	conns []net.Conn
+	isCut bool
+}
+
+func (w *wire) dial(ctx context.Context, network, address string) (net.Conn, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.isCut {
+		return nil, &net.OpError{Op: "dial", Net: network, Err: syscall.ECONNREFUSED}
+	}
+	conn, err := (&net.Dialer{}).DialContext(ctx, network, address)
+	w.conns = append(w.conns, conn)
+	return conn, err
+}
+
+// cut is what a stopped database looks like from here.
+func (w *wire) cut() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.isCut = true
+	for _, conn := range w.conns {
+		_ = conn.Close()
+	}
+	w.conns = nil
+}
+
+// mend lets connections through again.
+func (w *wire) mend() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.isCut = false
+}
 
 func (s *site) write(gymID uuid.UUID, do func(ctx context.Context, tx *store.Tx) error) {
 	s.t.Helper()

@@ -1,0 +1,240 @@
+package server
+
+import (
+	"context"
+	"net/http"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/go-chi/chi/v5"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/store"
+)
+
+// Who may enter, as a list of roles.
+var (
+	everybody = []gym.Role{"", gym.Owner, gym.Coach, gym.Assistant, gym.Guardian, gym.Jumper}
+	staff     = []gym.Role{gym.Owner, gym.Coach, gym.Assistant}
+	coaches   = []gym.Role{gym.Owner, gym.Coach}
+	jumpers   = []gym.Role{gym.Jumper}
+)
+
+// rules says, for each route, who may enter. A route that is missing here is
+// refused by the test: say who it is for.
+var rules = map[string][]gym.Role{
+	"GET /healthz":        everybody,
+	"GET /readyz":         everybody,
+	"GET /static/*":       everybody,
+	"HEAD /static/*":      everybody,
+	"GET /":               everybody,
+	"GET /sign-in":        everybody,
+	"POST /sign-in":       everybody,
+	"POST /sign-out":      everybody,
+	"GET /join":           everybody,
+	"POST /join":          everybody,
+	"GET /setup":          everybody,
+	"POST /setup":         everybody,
+	"POST /theme":         everybody,
+	"GET /help":           everybody,
+	"GET /trust":          everybody,
+	"GET /trust/root.crt": everybody,
+
+	"GET /today":                        staff,
+	"GET /classes":                      staff,
+	"GET /classes/{class}":              staff,
+	"GET /classes/{class}/tests":        staff,
+	"POST /classes/{class}/tests":       staff,
+	"GET /classes/{class}/odd":          staff,
+	"GET /athletes":                     staff,
+	"GET /athletes/{athlete}":           staff,
+	"GET /athletes/{athlete}/tests/new": staff,
+	"POST /athletes/{athlete}/tests":    staff,
+	"GET /results/{result}/correct":     staff,
+	"POST /results/{result}/correct":    staff,
+
+	"GET /classes/new":                     coaches,
+	"POST /classes":                        coaches,
+	"GET /classes/{class}/import":          coaches,
+	"POST /classes/{class}/import":         coaches,
+	"POST /classes/{class}/import/confirm": coaches,
+	"GET /roster-example.csv":              coaches,
+	"GET /classes/{class}/cards":           coaches,
+	"POST /classes/{class}/cards":          coaches,
+	"GET /classes/{class}/plans":           coaches,
+	"POST /classes/{class}/plans":          coaches,
+	"GET /plans/{plan}":                    coaches,
+
+	"GET /me":          jumpers,
+	"GET /me/rates":    jumpers,
+	"GET /me/result":   jumpers,
+	"POST /me/result":  jumpers,
+	"GET /me/debrief":  jumpers,
+	"POST /me/debrief": jumpers,
+}
+
+// absent are the routes that this site has nothing behind: it has owners
+// already and no certificate of its own.
+var absent = []string{"GET /setup", "POST /setup", "GET /trust", "GET /trust/root.crt", "GET /static/*", "HEAD /static/*"}
+
+// routesOf lists the routes as "METHOD pattern".
+func routesOf(t *testing.T, s *site) []string {
+	t.Helper()
+	var routes []string
+	err := chi.Walk(s.routes.(chi.Routes), func(method, pattern string, _ http.Handler, _ ...func(http.Handler) http.Handler) error {
+		routes = append(routes, method+" "+pattern)
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return routes
+}
+
+func TestEveryRouteHasARule(t *testing.T) {
+	routes := routesOf(t, newSite(t))
+	for _, route := range routes {
+		if _, ruled := rules[route]; !ruled {
+			t.Errorf("%s: say in rules who may enter", route)
+		}
+	}
+	for route := range rules {
+		if !slices.Contains(routes, route) {
+			t.Errorf("%s is in rules and not in the router", route)
+		}
+	}
+}
+
+var parameter = regexp.MustCompile(`\{([a-z]+)\}`)
+
+// belongings holds an id of the hall for each word in braces.
+func (h *hall) belongings() map[string]uuid.UUID {
+	h.t.Helper()
+	result := h.counted(0, "base", 118, 60, 1)
+	h.plan("2026-11-05")
+	var plans []gym.Plan
+	h.read(h.id, store.AllPlans(&plans))
+	if len(plans) == 0 {
+		h.t.Fatal("no plan was made")
+	}
+	return map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID}
+}
+
+// addressed fills the words in braces with ids.
+func addressed(t *testing.T, pattern string, ids map[string]uuid.UUID) string {
+	t.Helper()
+	return parameter.ReplaceAllStringFunc(pattern, func(braced string) string {
+		id, known := ids[strings.Trim(braced, "{}")]
+		if !known {
+			t.Errorf("%s: belongings has no id for %s", pattern, braced)
+		}
+		return id.String()
+	})
+}
+
+func (h *hall) everyRole() map[gym.Role]*browser {
+	guardian := gym.Who{GymID: h.id, PersonID: newID(), Role: gym.Guardian, Name: "Gus"}
+	return map[gym.Role]*browser{"": h.open(), gym.Owner: h.as(h.owner), gym.Coach: h.as(h.coach), gym.Assistant: h.as(h.assistant),
+		gym.Guardian: h.as(guardian), gym.Jumper: h.as(h.jumper(0))}
+}
+
+func TestWhoMayEnter(t *testing.T) {
+	h := newHall(t, "Ana", "Ben")
+	ids := h.belongings()
+	for _, route := range routesOf(t, h.site) {
+		method, pattern, _ := strings.Cut(route, " ")
+		if route == "POST /sign-out" || slices.Contains(absent, route) {
+			continue // would end the sign-ins of this test
+		}
+		path := addressed(t, pattern, ids)
+		for role, b := range h.everyRole() {
+			a := b.do(method, path, "application/x-www-form-urlencoded", strings.NewReader("athlete=missing"))
+			switch allowed := slices.Contains(rules[route], role); {
+			case allowed && (a.Code == 401 || a.Code == 403 || a.Code == 404 || a.Code >= 500):
+				t.Errorf("%s by %q: status %d, want it let in: %s", route, role, a.Code, a.words())
+			case allowed && method == "GET" && a.Code != 200 && a.Code != 303:
+				t.Errorf("%s by %q: status %d, want the page: %s", route, role, a.Code, a.words())
+			case !allowed && role == "" && method == "GET" && (a.Code != 303 || !strings.HasPrefix(a.Header.Get("Location"), "/sign-in?next=")):
+				t.Errorf("%s by nobody: status %d, want the way to the sign-in", route, a.Code)
+			case !allowed && role == "" && method != "GET" && a.Code != 401:
+				t.Errorf("%s by nobody: status %d, want 401", route, a.Code)
+			case !allowed && role != "" && a.Code != 403:
+				t.Errorf("%s by %q: status %d, want 403", route, role, a.Code)
+			}
+		}
+	}
+}
+
+// marks sums up everything that a gym has, row by row.
+func (h *hall) marks() map[string]string {
+	h.t.Helper()
+	ctx := h.t.Context()
+	conn, err := pgx.Connect(ctx, h.db.OwnerURL)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	defer conn.Close(context.WithoutCancel(ctx))
+	rows, _ := conn.Query(ctx, `SELECT c.relname::text FROM pg_class c JOIN pg_attribute a ON a.attrelid = c.oid AND a.attname = 'gym_id'
+		WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND c.relname <> 'sign_in'`) // the collector reports Query's error
+	tables, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	marks := map[string]string{}
+	for _, table := range tables {
+		var mark string
+		if err := conn.QueryRow(ctx, `SELECT count(*) || ' ' || coalesce(md5(string_agg(t::text, ' ' ORDER BY t::text)), '') FROM `+table+` t WHERE gym_id = $1`, h.id).Scan(&mark); err != nil {
+			h.t.Fatal(err)
+		}
+		marks[table] = mark
+	}
+	return marks
+}
+
+// Whoever asks for another gym's ids is told the same as for ids that nobody
+// has, and changes nothing there.
+func TestAnotherGymIsNotThere(t *testing.T) {
+	own := newHall(t, "Ana")
+	other := own.addHall("Other Hall", "Eve")
+	theirs := other.belongings()
+	nobodys := map[string]uuid.UUID{}
+	for word := range theirs {
+		nobodys[word] = newID()
+	}
+	before := other.marks()
+	owner := own.as(own.owner)
+	for _, route := range routesOf(t, own.site) {
+		method, pattern, _ := strings.Cut(route, " ")
+		if !strings.Contains(pattern, "{") {
+			continue
+		}
+		for _, filled := range []string{"", "rotations=99&do=void&day=2026-11-05&minutes=20&names=Sneaked+in&athlete=" + theirs["athlete"].String() + "&rotations-" + theirs["athlete"].String() + "=99"} {
+			ask := func(ids map[string]uuid.UUID) *answer {
+				return owner.do(method, addressed(t, pattern, ids), "application/x-www-form-urlencoded", strings.NewReader(filled))
+			}
+			there, nowhere := ask(theirs), ask(nobodys)
+			if there.Code != 404 && (filled != "" || there.Code != 422) {
+				t.Errorf("%s with another gym's ids: status %d, want 404: %s", route, there.Code, there.words())
+			}
+			if there.Code != nowhere.Code || there.words() != nowhere.words() {
+				t.Errorf("%s tells another gym's ids (%d) from ids that nobody has (%d)", route, there.Code, nowhere.Code)
+			}
+		}
+	}
+	for table, mark := range other.marks() {
+		if before[table] != mark {
+			t.Errorf("%s of the other gym was changed: %s, before %s", table, mark, before[table])
+		}
+	}
+}
+
+func TestWhatIsNoIDIsNotThere(t *testing.T) {
+	h := newHall(t)
+	for _, path := range []string{"/classes/x", "/athletes/1", "/plans/-", "/results/0/correct"} {
+		h.as(h.owner).get(path).is(404).says("There is nothing at this address.")
+	}
+}
