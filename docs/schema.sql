@@ -1618,6 +1618,8 @@ GRANT UPDATE(name) ON TABLE public.ladder TO ropewalk_app;
 
 GRANT UPDATE(in_use) ON TABLE public.ladder TO ropewalk_app;
 
+GRANT UPDATE(lang) ON TABLE public.ladder TO ropewalk_app;
+
 GRANT SELECT,INSERT,DELETE ON TABLE public.ladder_draft TO ropewalk_app;
 GRANT SELECT ON TABLE public.ladder_draft TO ropewalk_backup;
 

@@ -12,6 +12,7 @@ CREATE INDEX result_by_day ON result (gym_id, day);
 
 ALTER TABLE ladder ADD COLUMN key text NOT NULL DEFAULT 'ladder' CHECK (key <> '');
 ALTER TABLE ladder ADD COLUMN lang text NOT NULL DEFAULT 'en';       -- BCP 47, of its texts
+GRANT UPDATE (lang) ON ladder TO ropewalk_app;
 ALTER TABLE ladder_version ADD COLUMN note text NOT NULL DEFAULT ''; -- what changed, in the coach's words
 
 -- Another ladder, or a version without the athlete's stage, moves an athlete too.

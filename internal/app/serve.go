@@ -18,6 +18,7 @@ import (
 	"ropewalk.example/internal/certificate"
 	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/config"
+	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/demo"
 	"ropewalk.example/internal/demoseed"
 	"ropewalk.example/internal/measuring"
@@ -107,6 +108,7 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		Accounts:  &account.Accounts{Store: db.store, Hasher: hasher, Now: now},
 		Roster:    &roster.Roster{Store: db.store, Hasher: hasher, Now: now},
 		Measuring: &measuring.Measuring{Store: db.store, Now: now},
+		Deciding:  &deciding.Deciding{Store: db.store, Now: now},
 		Coaching:  &coaching.Coaching{Store: db.store, Now: now},
 		SignIns:   server.NewSignIns(db.store, secure),
 		Log:       log,

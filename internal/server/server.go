@@ -19,6 +19,7 @@ import (
 
 	"ropewalk.example/internal/account"
 	"ropewalk.example/internal/coaching"
+	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
@@ -34,6 +35,7 @@ type Server struct {
 	Accounts  *account.Accounts
 	Roster    *roster.Roster
 	Measuring *measuring.Measuring
+	Deciding  *deciding.Deciding
 	Coaching  *coaching.Coaching
 	SignIns   *scs.SessionManager
 	Log       *slog.Logger

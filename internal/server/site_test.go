@@ -24,6 +24,7 @@ import (
 
 	"ropewalk.example/internal/account"
 	"ropewalk.example/internal/coaching"
+	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/roster"
@@ -71,6 +72,7 @@ func newSite(t *testing.T) *site {
 		Accounts:  &account.Accounts{Store: st, Hasher: h, Now: clock},
 		Roster:    &roster.Roster{Store: st, Hasher: h, Now: clock},
 		Measuring: &measuring.Measuring{Store: st, Now: clock},
+		Deciding:  &deciding.Deciding{Store: st, Now: clock},
 		Coaching:  &coaching.Coaching{Store: st, Now: clock},
 		SignIns:   NewSignIns(st, false),
 		Log:       slog.New(slog.NewTextHandler(s.log, nil)),

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"strings"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -54,24 +55,45 @@ func Decision(id uuid.UUID, into *gym.StageDecision) Reading {
 
 // AddDecision keeps a decision; the same id again changes nothing.
 func (tx *Tx) AddDecision(ctx context.Context, d gym.StageDecision) (added bool, err error) {
-	evidence := string(d.Evidence)
-	if evidence == "" {
-		evidence = "[]"
+	n, err := tx.addDecisions(ctx, []gym.StageDecision{d})
+	return n == 1, err
+}
+
+// AddDecisions keeps decisions in one statement; an id that is there already
+// changes nothing.
+func (tx *Tx) AddDecisions(ctx context.Context, decisions []gym.StageDecision) error {
+	_, err := tx.addDecisions(ctx, decisions)
+	return err
+}
+
+func (tx *Tx) addDecisions(ctx context.Context, decisions []gym.StageDecision) (int64, error) {
+	n := len(decisions)
+	ids, athletes, ladders, by, back := make([]uuid.UUID, n), make([]uuid.UUID, n), make([]uuid.UUID, n), make([]uuid.UUID, n), make([]*uuid.UUID, n)
+	verdicts, from, to, reasons, evidence := make([]string, n), make([]string, n), make([]string, n), make([]string, n), make([]string, n)
+	versions, on, at := make([]int, n), make([]time.Time, n), make([]time.Time, n)
+	for i, d := range decisions {
+		ids[i], athletes[i], ladders[i], by[i], back[i] = d.DecisionID, d.AthleteID, d.LadderID, d.DecidedBy, orNull(d.TakesBack)
+		verdicts[i], from[i], to[i], reasons[i], evidence[i] = d.Verdict, d.StageFrom, d.StageTo, d.Reason, string(d.Evidence)
+		versions[i], on[i], at[i] = d.Version, d.DecidedOn, d.DecidedAt
+		if len(d.Evidence) == 0 {
+			evidence[i] = "[]"
+		}
 	}
-	n, err := tx.exec(ctx, "adding a stage decision", `
+	added, err := tx.exec(ctx, "adding stage decisions", `
 		INSERT INTO stage_decision (gym_id, decision_id, athlete_id, verdict, stage_from, stage_to, ladder_id, version,
 			reason, evidence, takes_back, decided_on, decided_at, decided_by)
-		VALUES (@gym, @id, @athlete, @verdict, @from, @to, @ladder, @version,
-			@reason, @evidence::jsonb, @takes_back, @on, @at, @by)
+		SELECT @gym, u.id, u.athlete, u.verdict, u.came, u.goes, u.ladder, u.version, u.reason, u.evidence::jsonb, u.back, u.day, u.at, u.by
+		FROM unnest(@ids::uuid[], @athletes::uuid[], @verdicts::text[], @from::text[], @to::text[], @ladders::uuid[], @versions::int[],
+		            @reasons::text[], @evidence::text[], @back::uuid[], @on::date[], @at::timestamptz[], @by::uuid[])
+		     AS u (id, athlete, verdict, came, goes, ladder, version, reason, evidence, back, day, at, by)
 		ON CONFLICT (gym_id, decision_id) DO NOTHING`,
-		pgx.StrictNamedArgs{"id": d.DecisionID, "athlete": d.AthleteID, "verdict": d.Verdict, "from": d.StageFrom, "to": d.StageTo,
-			"ladder": d.LadderID, "version": d.Version, "reason": d.Reason, "evidence": evidence, "takes_back": orNull(d.TakesBack),
-			"on": d.DecidedOn, "at": d.DecidedAt, "by": d.DecidedBy})
+		pgx.StrictNamedArgs{"ids": ids, "athletes": athletes, "verdicts": verdicts, "from": from, "to": to, "ladders": ladders,
+			"versions": versions, "reasons": reasons, "evidence": evidence, "back": back, "on": on, "at": at, "by": by})
 	switch {
 	case broke(err, "stage_decision_taken_back_once"):
-		return false, problem.Wrap(err, problem.Conflict, "Somebody took this decision back before you.")
+		return 0, problem.Wrap(err, problem.Conflict, "Somebody took this decision back before you.")
 	case broke(err, "stage_decision_gym_id_athlete_id_fkey"):
-		return false, problem.Wrap(err, problem.NotFound, "There is no such athlete in this gym.")
+		return 0, problem.Wrap(err, problem.NotFound, "There is no such athlete in this gym.")
 	}
-	return n == 1, err
+	return added, err
 }

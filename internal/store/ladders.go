@@ -84,10 +84,10 @@ func (tx *Tx) AddLadder(ctx context.Context, l gym.Ladder) error {
 	return err
 }
 
-// NameLadder gives a ladder another name.
-func (tx *Tx) NameLadder(ctx context.Context, ladder uuid.UUID, name string) error {
-	_, err := tx.exec(ctx, "naming a ladder", `UPDATE ladder SET name = @name WHERE gym_id = @gym AND ladder_id = @ladder`,
-		pgx.StrictNamedArgs{"ladder": ladder, "name": name})
+// NameLadder gives a ladder another name, and the language of its texts.
+func (tx *Tx) NameLadder(ctx context.Context, ladder uuid.UUID, name, lang string) error {
+	_, err := tx.exec(ctx, "naming a ladder", `UPDATE ladder SET name = @name, lang = @lang WHERE gym_id = @gym AND ladder_id = @ladder`,
+		pgx.StrictNamedArgs{"ladder": ladder, "name": name, "lang": lang})
 	return err
 }
 

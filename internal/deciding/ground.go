@@ -1,0 +1,212 @@
+package deciding
+
+import (
+	"context"
+	"time"
+
+	"github.com/google/uuid"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/ladder"
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/standing"
+	"ropewalk.example/internal/store"
+)
+
+// A Ground is the ladder in use and some athletes on it, with all that their
+// gates rest on.
+type Ground struct {
+	Gym      gym.Gym
+	Today    time.Time // on the gym's calendar, midnight UTC
+	LadderID uuid.UUID
+	Ladder   ladder.Ladder // without stages if the gym uses none
+	Athletes []Athlete
+}
+
+// An Athlete is one person on the ground.
+type Athlete struct {
+	gym.Athlete
+	Known     ladder.Athlete
+	Place     standing.Place
+	Results   []gym.Result // standing, newest first, as gates need them
+	Evidence  []ladder.Evidence
+	Verdicts  []ladder.Verdict // of every stage's gate today, in the ladder's order
+	Decisions []gym.StageDecision
+	Rope      *gym.Rope // the one lent, nil where nobody wrote it down
+}
+
+// Load reads the ground of whom, and whatever extra asks for, in one round trip
+// however many athletes there are, and evaluates every gate.
+func (d *Deciding) Load(ctx context.Context, who gym.Who, whom store.Whom, extra ...store.Reading) (Ground, error) {
+	now := d.Now()
+	var read rows
+	if err := d.Store.Read(ctx, who.GymID, append(read.readings(whom, now.Add(-Lookback)), extra...)...); err != nil {
+		return Ground{}, err
+	}
+	return read.ground(now)
+}
+
+// reader is what a store and a transaction share.
+type reader func(readings ...store.Reading) error
+
+// everything loads the whole gym with results of any age, for a ladder that is
+// not in use yet.
+func everything(read reader, now time.Time) (Ground, error) {
+	var all rows
+	if err := read(all.readings(store.Everybody(), time.Time{})...); err != nil {
+		return Ground{}, err
+	}
+	return all.ground(now)
+}
+
+// LoadOne is Load for one athlete; one whom the gym does not have is NotFound.
+func (d *Deciding) LoadOne(ctx context.Context, who gym.Who, athlete uuid.UUID, extra ...store.Reading) (Ground, Athlete, error) {
+	g, err := d.Load(ctx, who, store.Only(athlete), extra...)
+	if err != nil {
+		return Ground{}, Athlete{}, err
+	}
+	if len(g.Athletes) == 0 {
+		return Ground{}, Athlete{}, problem.New(problem.NotFound, "There is no such athlete in this gym.")
+	}
+	return g, g.Athletes[0], nil
+}
+
+// rows are what one query set brings.
+type rows struct {
+	gym        gym.Gym
+	ladders    []gym.Ladder // the one in use, if there is one
+	stages     []gym.Stage
+	people     []gym.Athlete
+	results    []gym.Result
+	judgements []gym.Judgement
+	decisions  []gym.StageDecision
+	ropes      []gym.Rope
+}
+
+func (r *rows) readings(whom store.Whom, since time.Time) []store.Reading {
+	return []store.Reading{store.TheGym(&r.gym), store.LadderInUse(&r.ladders), store.Stages(&r.stages),
+		store.AthletesAmong(whom, &r.people), store.Evidence(whom, since, &r.results), store.Judgements(whom, &r.judgements),
+		store.Decisions(whom, &r.decisions), store.RopesInUse(whom, &r.ropes)}
+}
+
+// ground evaluates every gate of the ladder in use for everybody.
+func (r *rows) ground(now time.Time) (Ground, error) {
+	g := Ground{Gym: r.gym, Today: r.gym.DayOf(now)}
+	var err error
+	if g.Ladder, err = ladderOf(r.ladders, r.stages); err != nil {
+		return Ground{}, err
+	}
+	if len(r.ladders) > 0 {
+		g.LadderID = r.ladders[0].LadderID
+	}
+	g.Athletes = r.athletes(g.Gym, g.Today)
+	for i, verdicts := range g.Ladder.EvaluateAll(casesOf(g.Athletes), dayOf(g.Today)) {
+		g.Athletes[i].Verdicts = verdicts
+	}
+	return g, nil
+}
+
+// ladderOf returns the ladder in use, one without stages if there is none.
+func ladderOf(inUse []gym.Ladder, stages []gym.Stage) (ladder.Ladder, error) {
+	if len(inUse) == 0 {
+		return ladder.Ladder{}, nil
+	}
+	return standing.Ladder(inUse[0], stages)
+}
+
+// athletes puts the rows together by athlete, in the order of people.
+func (r *rows) athletes(g gym.Gym, today time.Time) []Athlete {
+	athletes := make([]Athlete, len(r.people))
+	byID := make(map[uuid.UUID]*Athlete, len(r.people))
+	for i, person := range r.people {
+		athletes[i].Athlete = person
+		byID[person.AthleteID] = &athletes[i]
+	}
+	// Rows come sorted by athlete: a run of them belongs to one.
+	for run := range runs(r.results, func(result gym.Result) uuid.UUID { return result.AthleteID }) {
+		if a := byID[run[0].AthleteID]; a != nil {
+			a.Results = run
+		}
+	}
+	for run := range runs(r.decisions, func(decision gym.StageDecision) uuid.UUID { return decision.AthleteID }) {
+		if a := byID[run[0].AthleteID]; a != nil {
+			a.Decisions = run
+			a.Place = standing.PlaceOf(run)
+		}
+	}
+	for i, rope := range r.ropes {
+		if a := byID[rope.AthleteID]; a != nil && a.Rope == nil {
+			a.Rope = &r.ropes[i]
+		}
+	}
+	judged := map[uuid.UUID][]gym.Judgement{}
+	for run := range runs(r.judgements, func(j gym.Judgement) uuid.UUID { return j.AthleteID }) {
+		judged[run[0].AthleteID] = run
+	}
+	for i := range athletes {
+		a := &athletes[i]
+		a.Evidence = evidenceOf(a.Results, judged[a.AthleteID])
+		a.Known = standing.Athlete(a.Athlete, g.AdultAge, today, a.ropeKind())
+	}
+	return athletes
+}
+
+func evidenceOf(results []gym.Result, judged []gym.Judgement) []ladder.Evidence {
+	evidence := make([]ladder.Evidence, 0, len(results)+len(judged))
+	for _, r := range results {
+		evidence = append(evidence, standing.OfResult(r))
+	}
+	for _, j := range judged {
+		evidence = append(evidence, standing.OfJudgement(j))
+	}
+	return evidence
+}
+
+// ropeKind is the kind in use now: of the rope that was lent, else of the newest
+// result that says.
+func (a Athlete) ropeKind() string {
+	if a.Rope != nil {
+		return a.Rope.Kind
+	}
+	for _, r := range a.Results {
+		if r.RopeKind != "" {
+			return r.RopeKind
+		}
+	}
+	return ""
+}
+
+func casesOf(athletes []Athlete) []ladder.Case {
+	cases := make([]ladder.Case, len(athletes))
+	for i, a := range athletes {
+		cases[i] = ladder.Case{ID: a.AthleteID.String(), Athlete: a.Known, Evidence: a.Evidence}
+	}
+	return cases
+}
+
+// Stage returns the stage that a stands on, and whether the ladder has it.
+func (g Ground) Stage(a Athlete) (ladder.Stage, bool) { return g.Ladder.Stage(a.Place.Stage) }
+
+// Verdict returns the verdict on the gate of the stage with key.
+func (g Ground) Verdict(a Athlete, key string) (ladder.Verdict, bool) {
+	stage, ok := g.Ladder.Stage(key)
+	if !ok {
+		return ladder.Verdict{}, false
+	}
+	return a.Verdicts[stage.Number-1], true
+}
+
+// Class returns who stands where. New are the athletes whom nobody has placed
+// yet; they are in no stage.
+func (g Ground) Class() (class ladder.Class, unplaced []Athlete) {
+	var standings []ladder.Standing
+	for _, a := range g.Athletes {
+		if a.Place.Stage == "" {
+			unplaced = append(unplaced, a)
+			continue
+		}
+		verdict, _ := g.Verdict(a, a.Place.Stage)
+		standings = append(standings, ladder.Standing{Athlete: a.AthleteID.String(), Stage: a.Place.Stage, Since: dayOf(a.Place.Since), Verdict: verdict})
+	}
+	return g.Ladder.Class(standings, dayOf(g.Today), ladder.StuckDays), unplaced
+}
