@@ -51,8 +51,8 @@ type Preview struct {
 }
 
 // ParseCSV reads a roster: UTF-8 or UTF-16 text with values between commas,
-// semicolons or tabs under a heading in any order, or names alone, one a line.
-// The heading's words are those of columnOf. A bad line costs no good one.
+// semicolons or tabs under a heading in any order, or names alone, one a line,
+// some with a birth year. The heading's words are those of columnOf. A bad line costs no good one.
 //
 // The error is a [problem.Error] when the file as a whole cannot be read.
 // ParseCSV reads at most limits.Bytes+1 bytes.

@@ -40,7 +40,7 @@ func TestFilesThatCannotBeRead(t *testing.T) {
 		{"mark alone", "\ufeff\r\n \n", problem.Invalid, "This file is empty. Choose a file with one athlete on each line."},
 		{"heading alone", "Name,PIN\n\n", problem.Invalid, "This file has a heading but no athletes. Put one athlete on each line below it."},
 		{"heading and empty rows", "Name,PIN\n,\n\"\",\n", problem.Invalid, "This file has a heading but no athletes. Put one athlete on each line below it."},
-		{"no heading", "Amara,2013\nBea,2012\n", problem.Invalid, "The first line does not name the columns. Start the file with a line such as: name,birth year,PIN"},
+		{"no heading", "Amara,Quay\nBea,Rows\n", problem.Invalid, "The first line does not name the columns. Start the file with a line such as: name,birth year,PIN"},
 		{"no names", "PIN,Rope\n4827,B1\n", problem.Invalid, "No column holds the names. Write “name” at the top of that column."},
 		{"two name columns", "Name,Athlete\nAmara,Bea\n", problem.Invalid, "The columns “Name” and “Athlete” are both read as the name. Keep one of them."},
 		{"Latin-1", "Name\nAmara\nSi\xe2n\n", problem.Invalid, "Line 3 is not UTF-8 text, so its letters would be lost. Save the file as “CSV UTF-8” and choose it again."},

@@ -59,7 +59,7 @@ func columnOf(heading string) column {
 
 // A layout is how a file writes its rows.
 type layout struct {
-	comma    rune     // between the values; 0: names alone, one a line
+	comma    rune     // between the values; 0: names alone, one a line, some with a birth year
 	headings []string // as written
 	columns  []column // beside headings
 }
@@ -83,11 +83,22 @@ func layoutOf(lines []line) (layout, []line, error) {
 	if most > 0 {
 		return best, lines[1:], best.check()
 	}
-	if holdsComma(lines[0].text) != 0 {
+	if comma := holdsComma(lines[0].text); comma != 0 && !nameAndYear(lines[0].text, comma) {
 		return layout{}, nil, problem.New(problem.Invalid,
 			"The first line does not name the columns. Start the file with a line such as: name,birth year,PIN")
 	}
-	return layout{columns: []column{nameColumn}}, lines, nil
+	return layout{columns: []column{nameColumn, birthColumn}}, lines, nil
+}
+
+// nameAndYear reports whether text is a name, a comma and what looks like a
+// birth year.
+func nameAndYear(text string, comma rune) bool {
+	values, err := fields(text, comma)
+	if err != nil || len(values) != 2 {
+		return false
+	}
+	year := strings.TrimRight(digits(clean(values[1])), "0123456789-/.")
+	return year == "" && clean(values[1]) != ""
 }
 
 // commas lists what may stand between values.

@@ -1,6 +1,7 @@
 package roster
 
 import (
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -59,12 +60,14 @@ func (l layout) tall(lines []line) (values []string, taken int, err error) {
 	return nil, 1, csv.ErrQuote
 }
 
-// nameAlone reads a line of a file without a heading.
+// nameAlone reads a line of a file without a heading: a name, perhaps with a
+// birth year.
 func nameAlone(text string) (values []string, fault string) {
-	if comma := holdsComma(text); comma != 0 {
-		return nil, fmt.Sprintf("This line holds a %s, but no heading names the columns. Write only the name.", commaWord(comma))
+	comma := holdsComma(text)
+	if comma != 0 && !nameAndYear(text, comma) {
+		return nil, fmt.Sprintf("This line holds a %s, but no heading names the columns. Write only the name, or a birth year after it.", commaWord(comma))
 	}
-	values, err := fields(text, ',')
+	values, err := fields(text, cmp.Or(comma, ','))
 	if err != nil {
 		return nil, "A quote mark is out of place. Take it out, or put one at each end of the name."
 	}
