@@ -11,7 +11,6 @@ import (
 	"net/http"
 	"path/filepath"
 	"strconv"
-	"strings"
 	"time"
 
 	"ropewalk.example/internal/account"
@@ -77,13 +76,13 @@ func serveDemo(ctx context.Context, conf config.Config, log *slog.Logger, stdout
 		return err
 	}
 	for _, in := range signIns {
-		site.Demo = append(site.Demo, page.DemoSignIn{Role: in.Who, Name: in.Name, Secret: in.Secret})
+		site.Demo = append(site.Demo, page.DemoSignIn{Role: in.Who, Name: in.Name, Secret: in.Secret, Athlete: in.Athlete})
 	}
 	return run(ctx, conf, db, site, tlsConfig, func(address string) {
 		fmt.Fprintf(stdout, "\nThe demo gym is at %s\nEverybody in it is invented. Its day is %s.\n\n", address, today.Format("Mon 2 Jan 2006"))
 		for _, in := range signIns {
 			where := address + "/sign-in"
-			if strings.HasPrefix(in.Who, "Athlete") {
+			if in.Athlete {
 				where = address + "/join"
 			}
 			fmt.Fprintf(stdout, "  %-34s %-26s %-24s %s\n", in.Who, in.Name, in.Secret, where)

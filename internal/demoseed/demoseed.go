@@ -33,7 +33,10 @@ func idOf(kind string, key any) uuid.UUID {
 func GymID() uuid.UUID { return idOf("gym", "tallowmere") }
 
 // A SignIn is one way into the demo.
-type SignIn struct{ Who, Name, Secret string }
+type SignIn struct {
+	Who, Name, Secret string
+	Athlete           bool // Name is the class code, Secret the PIN
+}
 
 // SignIns lists ways into the demo: owner, coach, assistant, and an athlete of
 // each class with class code and PIN.
@@ -42,17 +45,17 @@ func SignIns() ([]SignIn, error) {
 	if err != nil {
 		return nil, err
 	}
-	list := []SignIn{{"Owner, " + g.Owner.Name, g.Owner.Email, g.Owner.Password}}
+	list := []SignIn{{Who: "Owner, " + g.Owner.Name, Name: g.Owner.Email, Secret: g.Owner.Password}}
 	for _, coach := range g.Coaches {
 		who := "Coach, "
 		if coach.Role == "assistant" {
 			who = "Helper, "
 		}
-		list = append(list, SignIn{who + coach.Name, coach.Email, coach.Password})
+		list = append(list, SignIn{Who: who + coach.Name, Name: coach.Email, Secret: coach.Password})
 	}
 	for _, id := range []int{1, 19} {
 		athlete := g.Athletes[id-1]
-		list = append(list, SignIn{"Athlete, " + athlete.Name, athlete.Class, athlete.PIN})
+		list = append(list, SignIn{Who: "Athlete, " + athlete.Name, Name: athlete.Class, Secret: athlete.PIN, Athlete: true})
 	}
 	return list, nil
 }
