@@ -35,7 +35,7 @@ func under(lists ...[]string) []string { return slices.Concat(lists...) }
 var useCases = []string{"internal/account", "internal/roster", "internal/measuring", "internal/deciding", "internal/coaching", "internal/reporting", "internal/receiving"}
 
 // shown is what pages may put into words: nouns and computed answers.
-var shown = under(pure, nouns, []string{"internal/level", "internal/standing"})
+var shown = under(pure, nouns, []string{"internal/level", "internal/standing", "internal/review"})
 
 // verbs is what a use case stands on.
 var verbs = under(shown, []string{"internal/problem", "internal/store"})
@@ -54,6 +54,7 @@ var allowed = map[string][]string{
 
 	"internal/level":    {"internal/gym", "internal/stats", "internal/rate", "internal/capacity"},
 	"internal/standing": under(pure, nouns, []string{"internal/level", "internal/calendar"}),
+	"internal/review":   under(pure, nouns, []string{"internal/level", "internal/standing"}),
 	"internal/gym":      {},
 	"internal/problem":  {},
 	"internal/config":   {},
@@ -73,7 +74,8 @@ var allowed = map[string][]string{
 	"internal/hall":      under(verbs, []string{"internal/measuring", "internal/coaching"}), // a class hour tests, plans and hears
 	"internal/reporting": verbs,
 	"internal/receiving": under(verbs, []string{"internal/measuring", "internal/coaching"}), // what phones kept goes to whoever keeps it
-	"internal/report":    under(shown, []string{"internal/problem"}),
+	"internal/paper":     {},
+	"internal/report":    under(shown, []string{"internal/problem", "internal/paper"}),
 	"internal/calc":      under(pure, []string{"internal/problem"}),
 	"internal/jobs":      under(useCases, verbs, []string{"internal/report"}),
 
@@ -104,6 +106,11 @@ var thirdParty = map[string][]string{
 	"github.com/go-chi/chi/v5":                    {"internal/server", "internal/app"},
 	"github.com/alexedwards/scs/v2":               {"internal/server", "internal/app"},
 	"github.com/a-h/templ":                        {"web", "web/page", "web/part", "internal/server"},
+	"github.com/go-text/typesetting":              {"internal/paper"},
+	"golang.org/x/image":                          {"internal/paper"}, // numbers of package typesetting
+	"github.com/xuri/excelize/v2":                 {"internal/report"},
+	"github.com/riverqueue/river":                 {"internal/jobs"},
+	"github.com/danielgtaylor/huma/v2":            {"internal/server"},
 	"rsc.io/qr":                                   {"internal/server", "internal/app", "web/part"},
 	"golang.org/x/crypto":                         {"internal/certificate"}, // autocert
 	"github.com/go-json-experiment/json":          {"internal/calc"},

@@ -10,9 +10,10 @@ import (
 // Whom says whose rows a Reading reads: one query serves one athlete, a class
 // and the whole gym alike. The zero Whom is nobody.
 type Whom struct {
-	among string    // a condition that follows a column with an athlete's id
-	id    uuid.UUID // @whom in it; uuid.Nil where it has none
-	from  string    // rest of a query for the athletes themselves
+	among string      // a condition that follows a column with an athlete's id
+	id    uuid.UUID   // @whom in it; uuid.Nil where it has none
+	ids   []uuid.UUID // @whom in it, of several
+	from  string      // rest of a query for the athletes themselves
 }
 
 // Everybody is every athlete of the gym, by name.
@@ -38,12 +39,24 @@ func Only(athlete uuid.UUID) Whom {
 	return Whom{among: `= @whom`, id: athlete, from: `WHERE a.athlete_id = @whom AND a.archived_at IS NULL`}
 }
 
+// Those are the athletes with the given ids, by name.
+func Those(athletes []uuid.UUID) Whom {
+	return Whom{
+		among: `= ANY(@whom::uuid[])`,
+		ids:   athletes,
+		from:  `WHERE a.athlete_id = ANY(@whom::uuid[]) AND a.archived_at IS NULL ORDER BY ` + byName,
+	}
+}
+
 const byName = `CASE WHEN a.sort_name <> '' THEN lower(a.sort_name) ELSE a.name_key END, a.athlete_id`
 
 // with adds what w's condition asks for to args.
 func (w Whom) with(args pgx.StrictNamedArgs) pgx.StrictNamedArgs {
-	if w.id != uuid.Nil {
+	switch {
+	case w.id != uuid.Nil:
 		args["whom"] = w.id
+	case w.ids != nil:
+		args["whom"] = w.ids
 	}
 	return args
 }
