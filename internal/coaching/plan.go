@@ -9,7 +9,6 @@ import (
 	"github.com/google/uuid"
 
 	"ropewalk.example/internal/gym"
-	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/planner"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/store"
@@ -28,6 +27,7 @@ type Planned struct {
 type Report struct {
 	Class    gym.Class
 	Day      time.Time
+	Minutes  int // of the meeting
 	Athletes []Planned
 }
 
@@ -35,22 +35,30 @@ type Report struct {
 type ClassPlan struct {
 	Class   uuid.UUID
 	Day     time.Time // on the gym's calendar
-	Minutes float64   // for the sets, 5–120
+	Minutes float64   // of the whole meeting, 10–240; 0: as the class meets on that day, else an hour
 }
 
-// PlanClass makes and keeps a plan for each athlete of a class that has the
+// Bounds of a meeting's minutes, and what it lasts where no weekly time says so.
+const (
+	shortestMeeting = 10
+	longestMeeting  = 240
+	usualMeeting    = 60
+)
+
+// PlanClass composes and keeps the hour of each athlete of a class that has the
 // tests for one; the others are listed with the test to do. All plans or none
 // are kept. It reads with one query set however many athletes there are.
 func (c *Coaching) PlanClass(ctx context.Context, who gym.Who, ask ClassPlan) (Report, error) {
-	if !(ask.Minutes >= 5 && ask.Minutes <= 120) {
-		return Report{}, problem.Form(map[string]string{"minutes": "Minutes for the sets must be from 5 to 120."})
+	whole := ask.Minutes == float64(int(ask.Minutes))
+	if ask.Minutes != 0 && !(whole && ask.Minutes >= shortestMeeting && ask.Minutes <= longestMeeting) {
+		return Report{}, problem.Form(map[string]string{"minutes": "Minutes of the class must be a whole number from 10 to 240."})
 	}
 	class, err := c.readClass(ctx, who, ask)
 	if err != nil {
 		return Report{}, err
 	}
 	now := c.Now()
-	report := Report{Class: class.class, Day: ask.Day}
+	report := Report{Class: class.class, Day: ask.Day, Minutes: class.occasion.Minutes}
 	var plans []gym.Plan
 	for _, facts := range class.facts {
 		planned, err := planOne(facts, class.occasion)
@@ -76,88 +84,60 @@ func (c *Coaching) PlanClass(ctx context.Context, who gym.Who, ask ClassPlan) (R
 	return report, err
 }
 
-// planOne computes one athlete's plan with its input, both as JSON in Kept.
+// planOne composes one athlete's hour, with what it rests on as JSON in Kept.
 func planOne(f Facts, o Occasion) (Planned, error) {
 	planned := Planned{Athlete: f.Athlete}
 	in, notes, err := InputOf(f, o)
 	if err == nil {
 		planned.Notes = notes
-		planned.Plan, err = planner.Solve(in)
+		err = planned.compose(HourOf(f, o, in))
 	}
 	if test, missing := missingTest(err); missing {
 		planned.Test = test
 		return planned, nil
 	}
-	if err != nil {
-		return Planned{}, err
+	if problem, ok := tooShort(err); ok {
+		return Planned{}, problem
 	}
 	planned.Kept.AthleteID = f.Athlete.AthleteID
-	if planned.Kept.Input, err = json.Marshal(in); err != nil {
-		return Planned{}, fmt.Errorf("keeping the input: %w", err)
+	for _, note := range notes {
+		planned.Kept.Notes = append(planned.Kept.Notes, string(note))
 	}
-	if planned.Kept.Output, err = json.Marshal(planned.Plan); err != nil {
-		return Planned{}, fmt.Errorf("keeping the plan: %w", err)
-	}
-	return planned, nil
+	return planned, err
 }
 
-// classFacts is everything that planning a class rests on.
-type classFacts struct {
-	class    gym.Class
-	facts    []Facts
-	occasion Occasion
+// parts are a composed hour without its plan, as kept.
+type parts struct {
+	Parts []planner.Part   `json:"parts"`
+	Why   []planner.Reason `json:"why"`
 }
 
-func (c *Coaching) readClass(ctx context.Context, who gym.Who, ask ClassPlan) (classFacts, error) {
-	var g gym.Gym
-	var read classFacts
-	var athletes []gym.Athlete
-	var results []gym.Result
-	var places []gym.StageDecision
-	var plans []gym.Plan
-	var debriefs []gym.Debrief
-	var holds []gym.Hold
-	since := ask.Day.Add(-lookback)
-	err := c.Store.Read(ctx, who.GymID, store.TheGym(&g), store.Class(ask.Class, &read.class), store.AthletesOf(ask.Class, &athletes),
-		store.ResultsOfClass(ask.Class, ask.Day.Add(-measuring.Lookback), &results), store.PlacesOfClass(ask.Class, &places),
-		store.Stages(&read.occasion.Stages), store.RecentPlansOfClass(ask.Class, since, &plans),
-		store.DebriefsOfClass(ask.Class, since, &debriefs), store.AllHoldsOfClass(ask.Class, &holds))
+// compose solves hour and puts it into Kept.
+func (p *Planned) compose(hour planner.Hour) error {
+	composed, err := planner.Compose(hour)
 	if err != nil {
-		return classFacts{}, err
+		return err
 	}
-	read.occasion.Day, read.occasion.Minutes, read.occasion.AdultAge, read.occasion.Attended = ask.Day, ask.Minutes, g.AdultAge, true
-	byAthlete := make(map[uuid.UUID]*Facts, len(athletes))
-	read.facts = make([]Facts, len(athletes))
-	for i, athlete := range athletes {
-		read.facts[i].Athlete = athlete
-		byAthlete[athlete.AthleteID] = &read.facts[i]
-	}
-	for _, r := range results {
-		if f := byAthlete[r.AthleteID]; f != nil {
-			f.Results = append(f.Results, r)
+	p.Plan = composed.Plan
+	for _, row := range []struct {
+		into  *[]byte
+		value any
+	}{{&p.Kept.Hour, hour}, {&p.Kept.Input, composed.Athlete}, {&p.Kept.Output, composed.Plan}, {&p.Kept.Parts, parts{composed.Parts, composed.Why}}} {
+		if *row.into, err = json.Marshal(row.value); err != nil {
+			return fmt.Errorf("keeping a plan: %w", err)
 		}
 	}
-	for i, p := range places {
-		if f := byAthlete[p.AthleteID]; f != nil {
-			f.Place = &places[i]
-		}
+	return nil
+}
+
+// tooShort returns what to tell a coach whose meeting is too short for the tests
+// that fall on it.
+func tooShort(err error) (*problem.Error, bool) {
+	if e, ok := asInput(err); ok && e.Field == "minutes" {
+		form, _ := problem.Form(map[string]string{"minutes": "This is too short for the tests of the day. Give the class more minutes."}).(*problem.Error)
+		return form, true
 	}
-	for _, p := range plans {
-		if f := byAthlete[p.AthleteID]; f != nil {
-			f.Plans = append(f.Plans, p)
-		}
-	}
-	for _, d := range debriefs {
-		if f := byAthlete[d.AthleteID]; f != nil {
-			f.Debriefs = append(f.Debriefs, d)
-		}
-	}
-	for _, h := range holds {
-		if f := byAthlete[h.AthleteID]; f != nil {
-			f.Holds = append(f.Holds, h)
-		}
-	}
-	return read, nil
+	return nil, false
 }
 
 // SendPlans lets the athletes of a class see their newest plan for a day, and
@@ -176,21 +156,4 @@ func (c *Coaching) SendPlans(ctx context.Context, who gym.Who, class uuid.UUID, 
 		return tx.Note(ctx, newID(), c.Now(), who.ID(), "sent plans", "class", class)
 	})
 	return sent, err
-}
-
-// Recompute solves a kept plan's input again. same tells whether it comes to
-// what was kept, to the last byte.
-func Recompute(kept gym.Plan) (plan planner.Plan, same bool, err error) {
-	var in planner.Input
-	if err := json.Unmarshal(kept.Input, &in); err != nil {
-		return planner.Plan{}, false, fmt.Errorf("reading a plan's input: %w", err)
-	}
-	if plan, err = planner.Solve(in); err != nil {
-		return planner.Plan{}, false, fmt.Errorf("solving a kept plan again: %w", err)
-	}
-	output, err := json.Marshal(plan)
-	if err != nil {
-		return planner.Plan{}, false, fmt.Errorf("writing a plan: %w", err)
-	}
-	return plan, string(output) == string(kept.Output), nil
 }
