@@ -41,30 +41,34 @@ func (m *Measuring) RecordAll(ctx context.Context, who gym.Who, results []gym.Re
 	for _, r := range history {
 		byAthlete[r.AthleteID] = append(byAthlete[r.AthleteID], r)
 	}
-	now := m.Now()
 	err := m.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		for i, r := range results {
-			if answers[i].Problem = check(r); answers[i].Problem != nil {
-				continue
-			}
-			answers[i].Odd = questions(r, byAthlete[r.AthleteID])
-			r.KeptOdd = len(answers[i].Odd) > 0
-			r.RecordedAt, r.RecordedBy = now, who.ID()
-			added, err := tx.AddResult(ctx, r)
-			if err != nil {
-				return err
-			}
-			answers[i].Added = added
-			if !added {
-				continue
-			}
-			if err := tx.Note(ctx, uuid.Must(uuid.NewV7()), now, who.ID(), "recorded a result", "result", r.ResultID); err != nil {
+			var err error
+			if answers[i], err = m.RecordIn(ctx, tx, who, r, byAthlete[r.AthleteID]); err != nil {
 				return err
 			}
 		}
 		return nil
 	})
 	return answers, err
+}
+
+// RecordIn keeps one result inside a transaction. history is what was known of
+// the athlete before. The error is the database's; what is wrong with the
+// result is in the answer.
+func (m *Measuring) RecordIn(ctx context.Context, tx *store.Tx, who gym.Who, r gym.Result, history []gym.Result) (Answer, error) {
+	answer := Answer{Problem: check(r)}
+	if answer.Problem != nil {
+		return answer, nil
+	}
+	answer.Odd = questions(r, history)
+	r.KeptOdd = len(answer.Odd) > 0
+	r.RecordedAt, r.RecordedBy = m.Now(), who.ID()
+	var err error
+	if answer.Added, err = tx.AddResult(ctx, r); err != nil || !answer.Added {
+		return answer, err
+	}
+	return answer, tx.Note(ctx, uuid.Must(uuid.NewV7()), r.RecordedAt, who.ID(), "recorded a result", "result", r.ResultID)
 }
 
 // Record keeps one result, with what is odd about it.
