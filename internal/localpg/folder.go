@@ -89,7 +89,7 @@ func dataMajor(data string) (int, error) {
 
 // initialise makes the database. It works beside data and renames at the end,
 // so that an interrupted first start leaves nothing that looks like data.
-func (c *Cluster) initialise(ctx context.Context, throwaway bool) error {
+func (c *Cluster) initialise(ctx context.Context) error {
 	work := filepath.Join(c.dir, "data.unfinished")
 	if err := errors.Join(os.RemoveAll(work), os.Mkdir(work, 0o700), c.account.own(work)); err != nil {
 		return fmt.Errorf("making the database folder: %w", err)
@@ -111,7 +111,7 @@ func (c *Cluster) initialise(ctx context.Context, throwaway bool) error {
 	defer folder.Close()
 	args := []string{"--username=" + superuser, "--pwfile=" + secret, "--auth=scram-sha-256",
 		"--encoding=UTF8", "--locale=" + locale(), "--data-checksums"}
-	if throwaway {
+	if c.throwaway {
 		args = append(args, "--no-sync")
 	}
 	cmd := c.command(ctx, "initdb", folder, args...)
@@ -141,10 +141,15 @@ func readPassword(dir string) (string, error) {
 	return strings.TrimSpace(string(text)), nil
 }
 
-// makeSocketFolder makes a private folder for the server's socket. A socket's
+// socketFolder returns the private folder of the server's socket. A socket's
 // path may have about 100 bytes, so it cannot lie in the data folder.
+func socketFolder(dir string) string {
+	return fmt.Sprintf("/tmp/ropewalk-%x", sha256.Sum256([]byte(dir)))[:len("/tmp/ropewalk-")+12]
+}
+
+// makeSocketFolder makes the folder of the socket.
 func makeSocketFolder(dir string, owner account) (string, error) {
-	path := fmt.Sprintf("/tmp/ropewalk-%x", sha256.Sum256([]byte(dir)))[:len("/tmp/ropewalk-")+12]
+	path := socketFolder(dir)
 	err := os.Mkdir(path, 0o700)
 	if errors.Is(err, fs.ErrExist) { // left by a run that was killed, or laid as a trap
 		info, lstatErr := os.Lstat(path)

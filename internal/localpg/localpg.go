@@ -15,6 +15,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"sync"
+	"sync/atomic"
 	"syscall"
 	"time"
 
@@ -36,16 +37,22 @@ type Options struct {
 
 // A Cluster is a running private server.
 type Cluster struct {
-	dir      string
-	log      *slog.Logger
-	programs Programs
-	account  account
-	password string
-	sockets  string // private folder of the socket, short enough for any system
-	lock     *os.File
-	process  *os.Process
-	done     chan struct{} // closed when the server process has ended
-	stop     func() error
+	dir       string
+	log       *slog.Logger
+	throwaway bool
+	programs  Programs
+	account   account
+	password  string
+	sockets   string   // private folder of the socket, short enough for any system
+	lock      *os.File // nil: another program's server, see Attach
+	server    atomic.Pointer[server]
+	stop      func() error
+}
+
+// A server is one run of the server process.
+type server struct {
+	*os.Process
+	done chan struct{} // closed when the process has ended
 }
 
 // Start starts the server of opts.Dir and returns when it takes connections.
@@ -57,7 +64,7 @@ func Start(ctx context.Context, opts Options) (*Cluster, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &Cluster{dir: dir, log: opts.Log, done: make(chan struct{})}
+	c := &Cluster{dir: dir, log: opts.Log, throwaway: opts.Throwaway}
 	if c.log == nil {
 		c.log = slog.New(slog.DiscardHandler)
 	}
@@ -88,7 +95,7 @@ func (c *Cluster) start(ctx context.Context, opts Options) (err error) {
 	}
 	if major == 0 {
 		c.log.Info("making a new database", "folder", c.dir, "postgres", c.programs.Major)
-		err = c.initialise(ctx, opts.Throwaway)
+		err = c.initialise(ctx)
 	} else {
 		err = c.endPredecessor(ctx)
 	}
@@ -98,11 +105,11 @@ func (c *Cluster) start(ctx context.Context, opts Options) (err error) {
 	if c.password, err = readPassword(c.dir); err != nil {
 		return err
 	}
-	return c.serve(ctx, opts.Throwaway)
+	return c.serve(ctx)
 }
 
 // serve starts the server process and waits until it is ready.
-func (c *Cluster) serve(ctx context.Context, throwaway bool) error {
+func (c *Cluster) serve(ctx context.Context) error {
 	log, err := openLog(c.LogFile())
 	if err != nil {
 		return err
@@ -126,7 +133,7 @@ func (c *Cluster) serve(ctx context.Context, throwaway bool) error {
 		"log_timezone=UTC",
 		"log_error_verbosity=terse", // details would quote people's data
 	}
-	if throwaway {
+	if c.throwaway {
 		settings = append(settings, "fsync=off", "synchronous_commit=off", "full_page_writes=off")
 	}
 	args := []string{"-p", port}
@@ -151,6 +158,7 @@ func (c *Cluster) serve(ctx context.Context, throwaway bool) error {
 // program leaves no server behind.
 func (c *Cluster) spawn(cmd *exec.Cmd) error {
 	started := make(chan error)
+	done := make(chan struct{})
 	go func() {
 		runtime.LockOSThread()
 		defer runtime.UnlockOSThread()
@@ -160,12 +168,12 @@ func (c *Cluster) spawn(cmd *exec.Cmd) error {
 			return
 		}
 		_ = cmd.Wait() // its exit status says no more than its log
-		close(c.done)
+		close(done)
 	}()
 	if err := <-started; err != nil {
 		return fmt.Errorf("starting %s: %w", cmd.Path, err)
 	}
-	c.process = cmd.Process
+	c.server.Store(&server{cmd.Process, done})
 	return nil
 }
 
@@ -175,11 +183,11 @@ func (c *Cluster) awaitReady(ctx context.Context, from int64) error {
 	tick := time.NewTicker(10 * time.Millisecond)
 	defer tick.Stop()
 	for {
-		if p := readPostmaster(c.data()); p.pid == c.process.Pid && p.ready {
+		if p := readPostmaster(c.data()); p.pid == c.PID() && p.ready {
 			return nil
 		}
 		select {
-		case <-c.done:
+		case <-c.Done():
 			return problem.New(problem.Unavailable, "The database did not start: %s (more in %s)", complaint(c.LogFile(), from), c.LogFile())
 		case <-ctx.Done():
 			return fmt.Errorf("waiting for PostgreSQL to start: %w", context.Cause(ctx))
@@ -213,7 +221,8 @@ func (c *Cluster) command(ctx context.Context, program string, data *os.File, ar
 }
 
 // Stop ends all sessions, stops the server and waits until it has written
-// everything to disk. Calling it again does nothing.
+// everything to disk. Calling it again does nothing, nor does it stop a server
+// that was attached to. It may not be called while Keep runs.
 func (c *Cluster) Stop() error { return c.stop() }
 
 func (c *Cluster) end() error {
@@ -229,14 +238,15 @@ func (c *Cluster) end() error {
 
 // halt stops the server process and reports whether it ended by itself.
 func (c *Cluster) halt() (clean bool) {
-	_ = c.process.Signal(syscall.SIGINT) // "fast": roll back, write out, leave
+	running := c.server.Load()
+	_ = running.Signal(syscall.SIGINT) // "fast": roll back, write out, leave
 	select {
-	case <-c.done:
+	case <-running.done:
 		return true
 	case <-time.After(30 * time.Second):
 	}
-	_ = c.process.Signal(syscall.SIGQUIT) // "immediate": the log is replayed at the next start
-	<-c.done
+	_ = running.Signal(syscall.SIGQUIT) // "immediate": the log is replayed at the next start
+	<-running.done
 	return false
 }
 
@@ -264,11 +274,12 @@ func (c *Cluster) RoleURL(role, password, database string) string {
 	return address.String()
 }
 
-// Done is closed when the server process has ended, for whatever reason.
-func (c *Cluster) Done() <-chan struct{} { return c.done }
+// Done is closed when the server process has ended, for whatever reason. Only
+// a server that Start started has it, and a PID.
+func (c *Cluster) Done() <-chan struct{} { return c.server.Load().done }
 
 // PID is the server's process id.
-func (c *Cluster) PID() int { return c.process.Pid }
+func (c *Cluster) PID() int { return c.server.Load().Pid }
 
 // SocketDir is the private folder of the server's socket, removed by Stop.
 func (c *Cluster) SocketDir() string { return c.sockets }
