@@ -78,8 +78,12 @@ func (c *Coaching) Debrief(ctx context.Context, who gym.Who, d gym.Debrief) (Hea
 			return err
 		}
 		var err error
-		if heard.Added, err = tx.AddDebrief(ctx, d); err != nil || !heard.Added {
+		if heard.Added, err = tx.AddDebrief(ctx, d); err != nil {
 			return err
+		}
+		if !heard.Added {
+			heard.Reasons = reasonsOf(d.DebriefID, holds) // the first answer once more
+			return nil
 		}
 		debriefs = slices.DeleteFunc(debriefs, func(old gym.Debrief) bool { return old.DebriefID == d.Corrects })
 		_, heard.Reasons, err = CareOf(debriefs, holds).After(reportOf(d))
@@ -96,6 +100,16 @@ func (c *Coaching) Debrief(ctx context.Context, who gym.Who, d gym.Debrief) (Hea
 		return tx.Note(ctx, newID(), now, who.ID(), "opened a pain hold", "athlete", d.AthleteID)
 	})
 	return heard, err
+}
+
+// reasonsOf returns why a debrief that is kept already stopped impact work.
+func reasonsOf(debrief uuid.UUID, holds []gym.Hold) []progress.Reason {
+	for _, hold := range holds {
+		if hold.Opened && hold.DebriefID == debrief {
+			return []progress.Reason{progress.Reason(hold.Code)}
+		}
+	}
+	return nil
 }
 
 // Release is a coach's word that impact work may begin again.
