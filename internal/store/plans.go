@@ -57,15 +57,14 @@ func PlansOf(athlete uuid.UUID, into *[]gym.Plan) Reading {
 		ORDER BY p.day DESC, p.made_at DESC, p.plan_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
 }
 
-// SentPlan reads the newest plan that was sent to an athlete, for that day or
-// the next one planned; none leaves *into empty.
-func SentPlan(athlete uuid.UUID, from time.Time, into *[]gym.Plan) Reading {
-	return many("sent plan", into, `
-		SELECT `+planColumns+`
+// SentPlans reads the newest plan that was sent to an athlete for each day
+// from one on, that day first.
+func SentPlans(athlete uuid.UUID, from time.Time, into *[]gym.Plan) Reading {
+	return many("sent plans", into, `
+		SELECT DISTINCT ON (p.day) `+planColumns+`
 		FROM plan p
 		WHERE p.athlete_id = @athlete AND p.day >= @from AND p.sent_at IS NOT NULL
-		ORDER BY p.day, p.made_at DESC, p.plan_id DESC
-		LIMIT 1`, pgx.StrictNamedArgs{"athlete": athlete, "from": from})
+		ORDER BY p.day, p.made_at DESC, p.plan_id DESC`, pgx.StrictNamedArgs{"athlete": athlete, "from": from})
 }
 
 // Plan reads one plan.
