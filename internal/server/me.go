@@ -31,7 +31,7 @@ func (s *Server) getMe(w http.ResponseWriter, r *http.Request) error {
 	now := s.Now()
 	v := page.MeView{Saved: s.SignIns.PopString(r.Context(), keySaid)}
 	err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Athlete(me.AthleteID, &v.Athlete),
-		store.SentPlan(me.AthleteID, gym.DayIn(now, now.UTC().Location()).AddDate(0, 0, -1), &plans),
+		store.SentPlans(me.AthleteID, gym.DayIn(now, now.UTC().Location()).AddDate(0, 0, -1), &plans),
 		store.ResultsOf(me.AthleteID, now.Add(-measuring.Lookback), &results),
 		store.DebriefsOf(me.AthleteID, now.Add(-measuring.Lookback), &debriefs), store.HoldsOf(me.AthleteID, &holds))
 	if err != nil {
@@ -48,6 +48,7 @@ func (s *Server) getMe(w http.ResponseWriter, r *http.Request) error {
 		if err := json.Unmarshal(plan.Output, &v.Plan); err != nil {
 			return fmt.Errorf("reading plan %s: %w", plan.PlanID, err)
 		}
+		break
 	}
 	if !v.Has && !level.Of(results, today).Planning().Known() {
 		v.Test = planner.TestBase
@@ -80,6 +81,9 @@ func (s *Server) myTestForm(r *http.Request) (page.TestForm, gym.Gym, error) {
 	err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Athlete(me.AthleteID, &form.Athlete),
 		store.ResultsOf(me.AthleteID, s.Now().Add(-measuring.Lookback), &history))
 	form.Setup = setupLike(history)
+	if form.Setup.CountedBy == "coach" {
+		form.Setup.CountedBy = "partner" // a coach counts while recording herself
+	}
 	return form, g, err
 }
 
