@@ -8,7 +8,9 @@ import (
 
 	"github.com/google/uuid"
 
+	"ropewalk.example/internal/finding"
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/planner"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/progress"
 	"ropewalk.example/internal/store"
@@ -74,10 +76,13 @@ func (c *Coaching) Debrief(ctx context.Context, who gym.Who, d gym.Debrief) (Hea
 		var holds []gym.Hold
 		var athlete gym.Athlete
 		if err := tx.Read(ctx, store.Athlete(d.AthleteID, &athlete),
-			store.DebriefsOf(d.AthleteID, d.Day.Add(-lookback), &debriefs), store.HoldsOf(d.AthleteID, &holds)); err != nil {
+			store.DebriefsOf(d.AthleteID, d.Day.Add(-Lookback), &debriefs), store.HoldsOf(d.AthleteID, &holds)); err != nil {
 			return err
 		}
-		var err error
+		d, err := withContacts(ctx, tx, d)
+		if err != nil {
+			return err
+		}
 		if heard.Added, err = tx.AddDebrief(ctx, d); err != nil {
 			return err
 		}
@@ -100,6 +105,34 @@ func (c *Coaching) Debrief(ctx context.Context, who gym.Who, d gym.Debrief) (Hea
 		return tx.Note(ctx, newID(), now, who.ID(), "opened a pain hold", "athlete", d.AthleteID)
 	})
 	return heard, err
+}
+
+// withContacts fills in the jumps of a session that was told of by its sets.
+func withContacts(ctx context.Context, tx *store.Tx, d gym.Debrief) (gym.Debrief, error) {
+	if d.PlanID == uuid.Nil {
+		return d, nil
+	}
+	var kept gym.Plan
+	if err := tx.Read(ctx, store.Plan(d.PlanID, &kept)); err != nil {
+		return d, err
+	}
+	if kept.AthleteID != d.AthleteID {
+		return d, problem.New(problem.NotFound, "There is no such plan of this athlete.")
+	}
+	plans, err := finding.ReadPlans([]gym.Plan{kept})
+	if err != nil {
+		return d, err
+	}
+	d.Contacts = contactsOf(d, &plans[0].Plan)
+	return d, nil
+}
+
+// contactsOf fills in the jumps of a session that was told of by its sets alone.
+func contactsOf(d gym.Debrief, plan *planner.Plan) *int {
+	if d.Contacts != nil || plan == nil || d.SetsDone == nil || plan.Sets == 0 {
+		return d.Contacts
+	}
+	return new(*d.SetsDone * plan.Contacts / plan.Sets)
 }
 
 // reasonsOf returns why a debrief that is kept already stopped impact work.
@@ -129,7 +162,7 @@ func (c *Coaching) Release(ctx context.Context, who gym.Who, r Release) error {
 		var holds []gym.Hold
 		var athlete gym.Athlete
 		if err := tx.Read(ctx, store.Athlete(r.Athlete, &athlete),
-			store.DebriefsOf(r.Athlete, r.Day.Add(-lookback), &debriefs), store.HoldsOf(r.Athlete, &holds)); err != nil {
+			store.DebriefsOf(r.Athlete, r.Day.Add(-Lookback), &debriefs), store.HoldsOf(r.Athlete, &holds)); err != nil {
 			return err
 		}
 		_, err := CareOf(debriefs, holds).Release(progress.Release{At: now, ByCoach: who.Role == gym.Coach || who.Role == gym.Owner,

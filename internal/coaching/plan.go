@@ -31,9 +31,10 @@ type Report struct {
 	Athletes []Planned
 }
 
-// ClassPlan asks for plans for everybody in a class.
+// ClassPlan asks for plans for a class.
 type ClassPlan struct {
 	Class   uuid.UUID
+	Only    []uuid.UUID // these athletes of it; none: everybody
 	Day     time.Time // on the gym's calendar
 	Minutes float64   // of the whole meeting, 10–240; 0: as the class meets on that day, else an hour
 }

@@ -34,7 +34,7 @@ type Levels struct {
 	BurstAlike bool
 	AllOut     []capacity.Test // newest of each duration, on the newest one's step and rope
 	Newest     time.Time       // day of the newest result of any kind
-	Odd        []gym.Result    // kept, but beyond what a rope can do
+	Odd        []gym.Result    // kept, but odd and not looked at yet, or beyond what a rope can do: they count nowhere
 }
 
 // Planning returns the base rate to plan by: turning, where catches were
@@ -69,7 +69,7 @@ func Of(results []gym.Result, day time.Time) Levels {
 		}
 		kind := rate.Kind{Family: r.Protocol, Step: r.Step, Rope: r.RopeKind}
 		overall, err := count.WholeTest()
-		if err != nil {
+		if err != nil || r.KeptOdd {
 			levels.Odd = append(levels.Odd, r)
 			continue
 		}
@@ -81,7 +81,7 @@ func Of(results []gym.Result, day time.Time) Levels {
 			}
 		case rate.Burst:
 			bursts = append(bursts, rate.Result{Rate: overall, Kind: kind, On: r.Day})
-		case rate.AllOut:
+		case rate.AllOut: // only like with like: the newest says which step and rope
 			if len(allOut) == 0 || r.Step == allOut[0].Step && r.RopeKind == allOut[0].RopeKind {
 				allOut = append(allOut, r)
 			}

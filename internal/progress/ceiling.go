@@ -12,14 +12,14 @@ const (
 // A Ceiling bounds the contacts of one kind for athletes of one age group and
 // training age. A gym may replace the rows; see [DefaultCeilings].
 type Ceiling struct {
-	Kind         Kind
-	Under16      bool
-	FromDay      int    // days since the athlete's first session of this kind, from which the row holds
-	Plan         int    // contacts a session that plans stay within
-	Most         int    // contacts a session that nothing may pass
-	Week         int    // contacts in any seven days
-	HoursBetween int    // from one session of this kind to the next
-	Source       string // where Plan and Most come from
+	Kind         Kind   `json:"kind"`
+	Under16      bool   `json:"under_16"`
+	FromDay      int    `json:"from_day"`      // days since the athlete's first session of this kind, from which the row holds
+	Plan         int    `json:"plan"`          // contacts a session that plans stay within
+	Most         int    `json:"most"`          // contacts a session that nothing may pass
+	Week         int    `json:"week"`          // contacts in any seven days
+	HoursBetween int    `json:"hours_between"` // from one session of this kind to the next
+	Source       string `json:"source"`        // where Plan and Most come from
 }
 
 // Sources of the default ceilings.

@@ -1,0 +1,69 @@
+// Package finding reads out of what is kept of one athlete what the science
+// gives: how long a rate lasts, how far clean runs go, how often the rope
+// catches, what a double under asks, whether a change is real, and how heavy the
+// weeks were. It is pure and imports the nouns of package gym, package level and
+// the pure packages.
+package finding
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/planner"
+)
+
+// A Record is what is kept of one athlete.
+type Record struct {
+	Results  []gym.Result  // standing, of any kind, in any order
+	Plans    []Plan        // as they were given, one a day
+	Debriefs []gym.Debrief // standing
+	Logs     []gym.SetLog
+}
+
+// A Plan is a kept plan, read.
+type Plan struct {
+	ID   uuid.UUID
+	Day  time.Time
+	Plan planner.Plan
+}
+
+// ReadPlans reads kept plans.
+func ReadPlans(kept []gym.Plan) ([]Plan, error) {
+	plans := make([]Plan, len(kept))
+	for i, k := range kept {
+		plans[i].ID, plans[i].Day = k.PlanID, k.Day
+		if err := json.Unmarshal(k.Output, &plans[i].Plan); err != nil {
+			return nil, fmt.Errorf("reading the plan of %s: %w", k.Day.Format(time.DateOnly), err)
+		}
+	}
+	return plans, nil
+}
+
+// plan returns the plan with id, nil if it is not in the record.
+func (r Record) plan(id uuid.UUID) *planner.Plan {
+	for i := range r.Plans {
+		if r.Plans[i].ID == id {
+			return &r.Plans[i].Plan
+		}
+	}
+	return nil
+}
+
+// runDays is how long runs and tests of effort count: the usual term of twelve
+// weeks (assumed, as in the ladder that ships).
+const runDays = 84
+
+// recentDays is how long catches speak for the next session: as long as rates
+// do (assumed).
+const recentDays = 42
+
+// within reports whether day is at most the given days before today, and not
+// after it.
+func within(day, today time.Time, days int) bool {
+	age := today.Sub(day)
+	return age >= 0 && age <= time.Duration(days)*24*time.Hour
+}
