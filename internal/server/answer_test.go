@@ -97,12 +97,13 @@ func attribute(n *html.Node, key string) (string, bool) {
 	return "", false
 }
 
-// form returns what a browser would send for the form with that action, as it
+// form returns what a browser would post with the form of that action, as it
 // stands on the page.
 func (a *answer) form(action string) url.Values {
 	a.t.Helper()
 	for n := range a.document().Descendants() {
-		if to, _ := attribute(n, "action"); n.Data == "form" && to == action {
+		to, _ := attribute(n, "action")
+		if method, _ := attribute(n, "method"); n.Data == "form" && to == action && method == "post" {
 			return fields(n)
 		}
 	}
