@@ -55,7 +55,7 @@ var allowed = map[string][]string{
 	"internal/level":    {"internal/gym", "internal/stats", "internal/rate", "internal/capacity"},
 	"internal/finding":  under(pure, nouns, []string{"internal/level"}),
 	"internal/standing": under(pure, nouns, []string{"internal/level", "internal/calendar"}),
-	"internal/review":   under(pure, nouns, []string{"internal/level", "internal/standing"}),
+	"internal/review":   under(pure, nouns, []string{"internal/level", "internal/standing", "internal/finding"}),
 	"internal/gym":      {},
 	"internal/problem":  {},
 	"internal/config":   {},

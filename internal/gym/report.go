@@ -38,6 +38,8 @@ type Comment struct {
 	Revision  int // counts changes, from 1
 	ChangedAt time.Time
 	ChangedBy uuid.UUID
+	ByName    string // of whoever changed it last
+	ByLang    string
 	ShownAt   *time.Time // nil: nothing is in the report yet
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"ropewalk.example/internal/finding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/progress"
 )
@@ -13,7 +14,7 @@ type Load struct {
 	Weeks    []LoadWeek // every week of the span, in order
 	Sessions int        // for which somebody said how they went
 	Minutes  float64
-	Contacts int     // jumps that were counted
+	Contacts int     // jumps of sessions as told, and of tests
 	Effort   float64 // mean of 0–10; NaN where nobody said
 	Total    float64 // arbitrary units
 }
@@ -27,7 +28,7 @@ type LoadWeek struct {
 	Contacts int
 }
 
-func (g Ground) loadOf(debriefs []gym.Debrief) Load {
+func (g Ground) loadOf(debriefs []gym.Debrief, results []gym.Result) Load {
 	l := Load{Effort: math.NaN()}
 	weeks := g.Weeks()
 	daily := make([][7]float64, weeks)
@@ -45,10 +46,6 @@ func (g Ground) loadOf(debriefs []gym.Debrief) Load {
 			efforts += float64(*d.Effort)
 			said++
 		}
-		if d.Contacts != nil {
-			l.Contacts += *d.Contacts
-			l.Weeks[week].Contacts += *d.Contacts
-		}
 		if d.Effort == nil || d.Minutes == nil {
 			continue
 		}
@@ -60,6 +57,12 @@ func (g Ground) loadOf(debriefs []gym.Debrief) Load {
 		l.Minutes += *d.Minutes
 		l.Weeks[week].Sessions++
 		daily[week][days(l.Weeks[week].Start, d.Day)] += load
+	}
+	for day, jumps := range finding.JumpsByDay(finding.Record{Results: results, Debriefs: debriefs}) {
+		if week := g.Week(day) - 1; !day.Before(g.Term.StartsOn) && !day.After(g.AsOf) && week < weeks {
+			l.Contacts += jumps.Contacts()
+			l.Weeks[week].Contacts += jumps.Contacts()
+		}
 	}
 	for i, loads := range daily {
 		w, err := progress.WeekOf(loads[:])

@@ -1,8 +1,8 @@
 // Package review answers what a term changed for one athlete, for a class and
 // for the gym: rates at both ends and whether the change is real, what came of
 // fewer catches, clean runs, stages, attendance and load. Nobody is ranked. It
-// is pure and imports the nouns of package gym, level, standing and the pure
-// packages.
+// is pure and imports the nouns of package gym, level, standing, finding and the
+// pure packages.
 package review
 
 import (
@@ -89,15 +89,15 @@ type Athlete struct {
 
 // Of reviews one athlete.
 func (g Ground) Of(f Facts) Athlete {
-	counted, leftOut := sift(f.Results)
+	counted, leftOut := g.sift(f.Results)
 	climb := g.climbOf(f.Decisions)
 	return Athlete{
 		Athlete:    f.Athlete,
 		Rates:      g.ratesOf(counted),
-		Runs:       runsOf(counted),
+		Runs:       g.runsOf(counted),
 		Climb:      climb,
 		Attendance: g.attendanceOf(f.Meetings),
-		Load:       g.loadOf(f.Debriefs),
+		Load:       g.loadOf(f.Debriefs, counted),
 		Catches:    g.catchesOf(f.Catches),
 		Comment:    f.Comment.Comment,
 		Aim:        g.aimOf(f, climb.End),
@@ -105,15 +105,17 @@ func (g Ground) Of(f Facts) Athlete {
 	}
 }
 
-// sift parts the results that count from those that were kept as odd and still
-// need a look.
-func sift(results []gym.Result) (counted []gym.Result, leftOut int) {
+// sift parts the results of the span that count from those that were kept as odd
+// and still need a look.
+func (g Ground) sift(results []gym.Result) (counted []gym.Result, leftOut int) {
 	for _, r := range results {
-		if r.KeptOdd {
+		switch {
+		case r.Day.Before(g.Term.StartsOn) || r.Day.After(g.AsOf):
+		case r.KeptOdd:
 			leftOut++
-			continue
+		default:
+			counted = append(counted, r)
 		}
-		counted = append(counted, r)
 	}
 	return counted, leftOut
 }

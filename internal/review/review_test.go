@@ -199,15 +199,15 @@ func TestCleanRuns(t *testing.T) {
 		return gym.Result{Protocol: rate.CleanRun, Day: on(week), Rotations: ptr(reps), StoppedClean: clean, Step: "bounce", RopeKind: "cord"}
 	}
 	doubles := gym.Result{Protocol: rate.DoublesRun, Day: on(6), Rotations: ptr(3), Step: "double"}
-	r := runsOf([]gym.Result{run(1, 20, false), run(2, 60, false), run(3, 90, true), base(4, 100, 0, 0), base(5, 130, 1, 2), doubles})
-	if r.Runs != 3 || r.Caught != 2 || r.Best != (Best{Reps: 100, Day: on(4), Seconds: 60}) || r.BestRow.Reps != 3 {
+	r := ground().runsOf([]gym.Result{run(1, 20, false), run(2, 60, false), run(3, 90, true), base(4, 100, 0, 0), base(5, 130, 1, 2), doubles})
+	if len(r.Clean.All) != 3 || r.Clean.Tally.Catches != 2 || r.Best != (Best{Reps: 100, Day: on(4), Seconds: 60}) || r.BestRow.Reps != 3 {
 		t.Errorf("%+v", r)
 	}
-	if median, ok := r.Curve.Median(); !ok || median != 60 {
-		t.Errorf("median %d, %t; want 60", median, ok)
+	if !r.Clean.HasMedian || r.Clean.Median != 60 {
+		t.Errorf("median %d, %t; want 60", r.Clean.Median, r.Clean.HasMedian)
 	}
 	want := []string{"The longest stretch without a catch was 100 jumps, in a test of 60 s on Tue 29 Sep.",
-		"Half of 3 counted runs went past 60 jumps.", "The longest row of double unders was 3, on Tue 13 Oct."}
+		"Of 3 counted runs, half went past 60 jumps.", "The longest row of double unders was 3, on Tue 13 Oct."}
 	if got := r.Sentences(); !slices.Equal(got, want) {
 		t.Errorf("said %q", got)
 	}
@@ -263,14 +263,14 @@ func TestLoadOfATerm(t *testing.T) {
 	said := func(week, effort int, minutes float64, contacts int) gym.Debrief {
 		return gym.Debrief{Day: on(week), Effort: &effort, Minutes: &minutes, Contacts: &contacts}
 	}
-	l := ground().loadOf([]gym.Debrief{said(1, 5, 45, 300), said(3, 3, 45, 250), {Day: on(4), Effort: ptr(7)}, said(99, 9, 45, 900)})
+	l := ground().loadOf([]gym.Debrief{said(1, 5, 45, 300), said(3, 3, 45, 250), {Day: on(4), Effort: ptr(7)}, said(99, 9, 45, 900)}, []gym.Result{base(3, 100, 0, 0)})
 	if len(l.Weeks) != 12 || l.Weeks[0].Total != 225 || l.Weeks[1].Total != 0 || l.Weeks[2].Total != 135 || l.Total != 360 {
 		t.Errorf("%+v", l)
 	}
 	if math.Abs(l.Weeks[0].Monotony-1/math.Sqrt(7)) > 1e-12 || !math.IsNaN(l.Weeks[1].Monotony) {
 		t.Errorf("monotony %g and %g", l.Weeks[0].Monotony, l.Weeks[1].Monotony)
 	}
-	if l.Sessions != 2 || l.Minutes != 90 || l.Contacts != 550 || l.Effort != 5 {
+	if l.Sessions != 2 || l.Minutes != 90 || l.Contacts != 650 || l.Effort != 5 {
 		t.Errorf("%+v", l)
 	}
 }

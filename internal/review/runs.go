@@ -3,22 +3,16 @@ package review
 import (
 	"time"
 
-	"ropewalk.example/internal/cleanrun"
+	"ropewalk.example/internal/finding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/rate"
 )
 
-// confidence is that of every interval here.
-const confidence = 0.95
-
-// Runs are an athlete's clean runs of the span, of one step on one kind of rope.
+// Runs are how long the rope went round without a catch in the span.
 type Runs struct {
-	Step, Rope string
-	Runs       int
-	Caught     int            // of these, ended by a catch
-	Curve      cleanrun.Curve // nil without runs
-	Best       Best           // the longest stretch without a catch, tests included
-	BestRow    Best           // the most doubles in a row
+	Clean   finding.Runs // clean runs of the newest one's step and rope
+	Best    Best         // the longest stretch without a catch, tests included
+	BestRow Best         // the most doubles in a row
 }
 
 // A Best is a record with its day; the zero Best is none yet.
@@ -31,11 +25,8 @@ type Best struct {
 // runsOf reads the clean runs. Tests without a catch count for the record, but
 // not for the curve: tests with catches do not say how long their runs were, and
 // the clean ones alone would flatter.
-func runsOf(results []gym.Result) Runs {
-	type kind struct{ step, rope string }
-	byKind := map[kind][]cleanrun.Run{}
-	var r Runs
-	var most kind
+func (g Ground) runsOf(results []gym.Result) Runs {
+	r := Runs{Clean: finding.RunsOf(results, rate.CleanRun, g.AsOf)}
 	for _, result := range results {
 		if result.Rotations == nil {
 			continue
@@ -43,27 +34,11 @@ func runsOf(results []gym.Result) Runs {
 		reps := *result.Rotations
 		switch {
 		case result.Protocol == rate.CleanRun:
-			k := kind{result.Step, result.RopeKind}
-			byKind[k] = append(byKind[k], cleanrun.Run{Reps: reps, Caught: !result.StoppedClean})
-			if len(byKind[k]) >= len(byKind[most]) {
-				most = k
-			}
 			r.Best.raise(reps, result.Day, 0)
 		case result.Protocol == rate.Base && result.Catches == 0 && result.Seconds != nil:
 			r.Best.raise(reps, result.Day, *result.Seconds)
 		case result.Protocol == rate.DoublesRun:
 			r.BestRow.raise(reps, result.Day, 0)
-		}
-	}
-	runs := byKind[most]
-	curve, err := cleanrun.Survival(runs, confidence)
-	if err != nil {
-		return r
-	}
-	r.Step, r.Rope, r.Runs, r.Curve = most.step, most.rope, len(runs), curve
-	for _, run := range runs {
-		if run.Caught {
-			r.Caught++
 		}
 	}
 	return r

@@ -169,8 +169,8 @@ func (r Runs) Sentences() []string {
 	default:
 		said = append(said, fmt.Sprintf("The longest clean run was %s, on %s.", counted(r.Best.Reps, "jump", "jumps"), Day(r.Best.Day)))
 	}
-	if median, ok := r.Curve.Median(); ok && len(r.Curve) > 0 {
-		said = append(said, fmt.Sprintf("Half of %s went past %d jumps.", counted(r.Runs, "counted run", "counted runs"), median))
+	if r.Clean.HasMedian {
+		said = append(said, fmt.Sprintf("Of %s, half went past %s.", counted(len(r.Clean.All), "counted run", "counted runs"), counted(r.Clean.Median, "jump", "jumps")))
 	}
 	if r.BestRow.Reps > 0 {
 		said = append(said, fmt.Sprintf("The longest row of double unders was %d, on %s.", r.BestRow.Reps, Day(r.BestRow.Day)))

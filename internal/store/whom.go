@@ -13,6 +13,7 @@ type Whom struct {
 	among string      // a condition that follows a column with an athlete's id
 	id    uuid.UUID   // @whom in it; uuid.Nil where it has none
 	ids   []uuid.UUID // @whom in it, of several
+	term  uuid.UUID   // @term in it; uuid.Nil where it has none
 	from  string      // rest of a query for the athletes themselves
 }
 
@@ -57,6 +58,9 @@ func (w Whom) with(args pgx.StrictNamedArgs) pgx.StrictNamedArgs {
 		args["whom"] = w.id
 	case w.ids != nil:
 		args["whom"] = w.ids
+	}
+	if w.term != uuid.Nil {
+		args["term"] = w.term
 	}
 	return args
 }
