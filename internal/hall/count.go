@@ -1,0 +1,196 @@
+package hall
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"time"
+
+	"github.com/google/uuid"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/rate"
+	"ropewalk.example/internal/store"
+)
+
+// OpenTest keeps a test that a class is about to do together. The same id again
+// changes nothing.
+func (h *Hall) OpenTest(ctx context.Context, who gym.Who, t gym.ClassTest) error {
+	if err := checkTest(t); err != nil {
+		return err
+	}
+	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		var class gym.Class
+		if err := tx.Read(ctx, store.Class(t.ClassID, &class)); err != nil {
+			return err
+		}
+		t.OpenedBy = who.ID()
+		return tx.AddClassTest(ctx, t)
+	})
+}
+
+// checkTest lets the measuring look at the set-up, as if nothing was counted.
+func checkTest(t gym.ClassTest) error {
+	none, seconds := 0, t.Seconds
+	if protocol, ok := rate.ProtocolOf(t.Protocol); !ok || protocol.Measured != rate.Rotations {
+		return problem.Form(map[string]string{"test": "Choose a test from the list."})
+	}
+	return measuring.Check(gym.Result{Protocol: t.Protocol, Rotations: &none, Seconds: &seconds, Step: t.Step, RopeKind: t.RopeKind,
+		Surface: t.Surface, CountedBy: t.CountedBy})
+}
+
+// A Count is one number of a class's test as somebody typed it.
+type Count struct {
+	Test   gym.ClassTest
+	Result gym.Result // with the id that whoever typed it made
+	Seen   uuid.UUID  // the count that stood on the sheet, uuid.Nil if none did
+}
+
+// Counted says what became of a Count.
+type Counted struct {
+	measuring.Answer
+	Stands gym.Result  // what is kept now; the zero Result if nothing is
+	Clash  *gym.Result // somebody else's count that stands; the typed one was not kept
+}
+
+// Count keeps a number of a class's test. Where nobody has counted this athlete
+// yet, it is added; where the one who typed has seen what stands, it takes that
+// one's place, which stays in the history; where somebody else was faster, the
+// other count stands and is returned as a clash, for a person to decide. The
+// same id again changes nothing.
+func (h *Hall) Count(ctx context.Context, who gym.Who, c Count) (Counted, error) {
+	var counted Counted
+	err := h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		counted = Counted{}
+		if err := tx.LockCount(ctx, c.Test.ClassTestID, c.Result.AthleteID); err != nil {
+			return err
+		}
+		var history []gym.Result
+		if err := tx.Read(ctx, store.ResultsOf(c.Result.AthleteID, c.Result.Day.Add(-measuring.Lookback), &history)); err != nil {
+			return err
+		}
+		standing := CountsOf(c.Test, history)
+		if i := slices.IndexFunc(standing, func(r gym.Result) bool { return r.ResultID == c.Result.ResultID }); i >= 0 {
+			counted.Stands = standing[i] // sent twice
+			return nil
+		}
+		r := c.Result
+		if len(standing) > 0 {
+			last := standing[0]
+			switch {
+			case last.ResultID == c.Seen:
+				r.Corrects = last.ResultID
+			case sameCount(last, r):
+				counted.Stands = last
+				return nil
+			default:
+				counted.Stands, counted.Clash = last, &last
+				return nil
+			}
+		}
+		var err error
+		counted.Answer, err = h.Measuring.RecordIn(ctx, tx, who, r, history)
+		if counted.Problem == nil {
+			counted.Stands = r
+			counted.Stands.KeptOdd = len(counted.Odd) > 0
+		}
+		return err
+	})
+	return counted, err
+}
+
+// sameCount reports whether two people came to the same number.
+func sameCount(a, b gym.Result) bool {
+	return a.Rotations != nil && b.Rotations != nil && *a.Rotations == *b.Rotations && (b.Catches == 0 || a.Catches == b.Catches)
+}
+
+// CountsOf returns those of an athlete's standing results that belong to a
+// class's test, the one kept last first. More than one is a clash.
+func CountsOf(t gym.ClassTest, results []gym.Result) []gym.Result {
+	var found []gym.Result
+	for _, r := range results {
+		if t.Holds(r) {
+			found = append(found, r)
+		}
+	}
+	slices.SortStableFunc(found, func(a, b gym.Result) int {
+		return cmp.Or(b.RecordedAt.Compare(a.RecordedAt), cmp.Compare(b.ResultID.String(), a.ResultID.String()))
+	})
+	return found
+}
+
+// Settle decides between several counts of one athlete in a class's test: keep
+// stands, the others are taken back.
+func (h *Hall) Settle(ctx context.Context, who gym.Who, t gym.ClassTest, athlete, keep uuid.UUID) error {
+	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		if err := tx.LockCount(ctx, t.ClassTestID, athlete); err != nil {
+			return err
+		}
+		var history []gym.Result
+		if err := tx.Read(ctx, store.ResultsOf(athlete, t.Day, &history)); err != nil {
+			return err
+		}
+		standing := CountsOf(t, history)
+		if !slices.ContainsFunc(standing, func(r gym.Result) bool { return r.ResultID == keep }) {
+			return problem.New(problem.Conflict, "Somebody changed these counts before you. Look again, then choose.")
+		}
+		for _, r := range standing {
+			if r.ResultID == keep {
+				continue
+			}
+			if err := h.takeBack(ctx, tx, who, r); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// UndoWithin is how long the sheet offers to take a count back at once; after
+// that the history page does.
+const UndoWithin = 10 * time.Second
+
+// Undo takes back a count that was just kept, and brings back the one that it
+// took the place of. Taken back before, it changes nothing.
+func (h *Hall) Undo(ctx context.Context, who gym.Who, t gym.ClassTest, athlete, result uuid.UUID) error {
+	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		if err := tx.LockCount(ctx, t.ClassTestID, athlete); err != nil {
+			return err
+		}
+		var all []gym.Result
+		if err := tx.Read(ctx, store.ResultHistory(athlete, &all)); err != nil {
+			return err
+		}
+		i := slices.IndexFunc(all, func(r gym.Result) bool { return r.ResultID == result })
+		if i < 0 {
+			return problem.New(problem.NotFound, "There is no such result of this athlete.")
+		}
+		if slices.ContainsFunc(all, func(r gym.Result) bool { return r.Corrects == result }) {
+			return nil
+		}
+		before := slices.IndexFunc(all, func(r gym.Result) bool { return all[i].Corrects != uuid.Nil && r.ResultID == all[i].Corrects })
+		if before < 0 {
+			return h.takeBack(ctx, tx, who, all[i])
+		}
+		back := all[before]
+		back.ResultID, back.Corrects = newID(), result
+		back.RecordedAt, back.RecordedBy = h.Now(), who.ID()
+		if _, err := tx.AddResult(ctx, back); err != nil {
+			return err
+		}
+		return tx.Note(ctx, newID(), h.Now(), who.ID(), "undid a result", "result", result)
+	})
+}
+
+// takeBack withdraws a result; it stays in the history.
+func (h *Hall) takeBack(ctx context.Context, tx *store.Tx, who gym.Who, r gym.Result) error {
+	gone := r
+	gone.ResultID, gone.Corrects, gone.Void = newID(), r.ResultID, true
+	gone.RecordedAt, gone.RecordedBy = h.Now(), who.ID()
+	if _, err := tx.AddResult(ctx, gone); err != nil {
+		return err
+	}
+	return tx.Note(ctx, newID(), h.Now(), who.ID(), "took a result back", "result", r.ResultID)
+}
