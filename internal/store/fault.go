@@ -3,10 +3,7 @@ package store
 import (
 	"context"
 	"errors"
-	"io"
-	"net"
 	"strings"
-	"syscall"
 
 	"github.com/jackc/pgx/v5/pgconn"
 
@@ -36,19 +33,16 @@ const notText = "22021"
 
 func away(err error) bool {
 	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
-		// Connection trouble, shutting down, starting up, no room: Postgres
-		// manual, appendix A, classes 08, 53 and 57P.
-		return strings.HasPrefix(pg.Code, "08") || strings.HasPrefix(pg.Code, "53") || strings.HasPrefix(pg.Code, "57P")
+		// Connection trouble, no room, shutting down, starting up, the disk's
+		// own trouble: Postgres manual, appendix A, classes 08, 53, 57P and 58.
+		// Too slow, or waiting for a lock: 57014, 55P03 and what lost to others.
+		return strings.HasPrefix(pg.Code, "08") || strings.HasPrefix(pg.Code, "53") || strings.HasPrefix(pg.Code, "57P") ||
+			strings.HasPrefix(pg.Code, "58") || pg.Code == queryCanceled || pg.Code == readOnlyTransaction || remedyOf(err) == rerun
 	}
 	if _, ok := errors.AsType[*pgconn.ConnectError](err); ok {
 		return true
 	}
-	if _, ok := errors.AsType[*net.OpError](err); ok {
-		return true
-	}
-	return errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) ||
-		errors.Is(err, syscall.ECONNRESET) || errors.Is(err, syscall.EPIPE) ||
-		errors.Is(err, context.DeadlineExceeded)
+	return isBroken(err) || errors.Is(err, context.DeadlineExceeded)
 }
 
 // broke reports whether err is a violation of the named constraint or index.

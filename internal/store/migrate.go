@@ -20,14 +20,16 @@ import (
 )
 
 // The roles. Migrations run as whoever owns the schema; the app role owns
-// nothing and is bound by row-level security; the backup role reads everything.
+// nothing and is bound by row-level security; the backup role reads everything;
+// the erasure role alone deletes facts, and the app takes it on by name.
 const (
-	AppRole    = "ropewalk_app"
-	BackupRole = "ropewalk_backup"
+	AppRole     = "ropewalk_app"
+	BackupRole  = "ropewalk_backup"
+	ErasureRole = "ropewalk_erasure"
 )
 
-// EnsureRoles makes the app and backup roles on the server at url if they are
-// missing. The role at url must be allowed to; if a database person made them
+// EnsureRoles makes the app, backup and erasure roles on the server at url if
+// they are missing. The role at url must be allowed to; if a database person made them
 // beforehand, nothing is done. password, if not empty, lets the app role sign in.
 func EnsureRoles(ctx context.Context, url, password string) error {
 	conn, err := pgx.Connect(ctx, url)
@@ -50,8 +52,14 @@ func EnsureRoles(ctx context.Context, url, password string) error {
 			return err
 		}
 	}
+	if err := ensureErasure(ctx, conn); err != nil {
+		return err
+	}
 	if _, err := conn.Exec(ctx, `GRANT `+AppRole+` TO CURRENT_USER`); err != nil {
 		return fmt.Errorf("letting the owner act as the app: %w", err)
+	}
+	if err := limitRole(ctx, conn); err != nil {
+		return err
 	}
 	if password == "" {
 		return nil
@@ -59,6 +67,37 @@ func EnsureRoles(ctx context.Context, url, password string) error {
 	quoted := "'" + strings.ReplaceAll(password, "'", "''") + "'"
 	if _, err := conn.Exec(ctx, `ALTER ROLE `+AppRole+` LOGIN PASSWORD `+quoted); err != nil {
 		return fmt.Errorf("giving the app role its password: %w", err)
+	}
+	return nil
+}
+
+// ensureErasure makes the erasure role and lets the app take it on, without
+// having its rights before it does.
+func ensureErasure(ctx context.Context, conn *pgx.Conn) error {
+	if err := ensureRole(ctx, conn, ErasureRole, "NOSUPERUSER NOBYPASSRLS NOLOGIN"); err != nil {
+		return err
+	}
+	var inherits, app, owner bool
+	err := conn.QueryRow(ctx, `
+		SELECT rolinherit, pg_has_role(oid, $2::regrole, 'MEMBER'), pg_has_role(current_user, $2::regrole, 'MEMBER')
+		FROM pg_roles WHERE rolname = $1`, AppRole, ErasureRole).Scan(&inherits, &app, &owner)
+	if err != nil {
+		return fmt.Errorf("looking at the erasure role: %w", err)
+	}
+	var missing []string
+	if inherits { // before membership, so that no right slips through
+		missing = append(missing, `ALTER ROLE `+AppRole+` NOINHERIT`)
+	}
+	if !app {
+		missing = append(missing, `GRANT `+ErasureRole+` TO `+AppRole)
+	}
+	if !owner { // who steps down to the app must be a member too
+		missing = append(missing, `GRANT `+ErasureRole+` TO CURRENT_USER`)
+	}
+	for _, sql := range missing {
+		if _, err := conn.Exec(ctx, sql); err != nil {
+			return problem.Wrap(err, problem.Forbidden, "The database role may not do: %s. Ask whoever runs Postgres for it.", sql)
+		}
 	}
 	return nil
 }

@@ -33,9 +33,11 @@ func Open(ctx context.Context, url string, tune ...func(*pgxpool.Config)) (*Stor
 	if err != nil {
 		return nil, fmt.Errorf("reading the database address: %w", err)
 	}
+	bound(config, url)
 	for _, change := range tune {
 		change(config)
 	}
+	trace(config)
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
 		return nil, fmt.Errorf("opening the database: %w", err)
@@ -82,9 +84,10 @@ func (s *Store) CheckRole(ctx context.Context) error {
 // A Reading is one query of a page: what to read, and where to put it.
 type Reading func(batch *pgx.Batch)
 
-// Read runs readings for gym in one round trip.
+// Read runs readings for gym in one round trip; once more if the connection
+// broke.
 func (s *Store) Read(ctx context.Context, gym uuid.UUID, readings ...Reading) error {
-	return read(ctx, s.pool, gym, readings)
+	return s.again(ctx, func() error { return read(ctx, s.pool, gym, readings) })
 }
 
 // batcher is what a pool and a transaction share for reading.
@@ -95,6 +98,9 @@ type batcher interface {
 func read(ctx context.Context, b batcher, gym uuid.UUID, readings []Reading) error {
 	batch := &pgx.Batch{}
 	batch.Queue(nameGym, gym.String())
+	if isUnhurried(ctx) {
+		batch.Queue(lift)
+	}
 	for _, reading := range readings {
 		reading(batch)
 	}
@@ -113,20 +119,50 @@ type Tx struct {
 }
 
 // Write calls f with a transaction in gym, which commits if f returns nil and
-// rolls back otherwise.
+// rolls back otherwise. f is called again where nothing was committed and
+// another try may help, so it must not build on what it left outside.
+//
+// An Unavailable error may mean that the commit happened and only its answer
+// was lost: whoever asked repeats it under the same id, which changes nothing.
 func (s *Store) Write(ctx context.Context, gym uuid.UUID, f func(tx *Tx) error) error {
-	written := &Tx{gym: gym}
-	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, nameGym, gym.String()); err != nil {
-			return fmt.Errorf("naming the gym: %w", err)
+	var changed []Changed
+	err := s.again(ctx, func() error {
+		written := &Tx{gym: gym}
+		tx, err := s.pool.Begin(ctx)
+		if err != nil {
+			return fmt.Errorf("beginning to write: %w", err)
 		}
-		written.tx = tx
-		return f(written)
+		defer tx.Rollback(context.WithoutCancel(ctx)) // does nothing after the commit
+		if err := written.begin(ctx, tx); err != nil {
+			return err
+		}
+		if err := f(written); err != nil {
+			return err
+		}
+		changed = written.changed
+		if err := tx.Commit(ctx); err != nil {
+			return uncommitted{err}
+		}
+		return nil
 	})
 	if err == nil {
-		s.crier.tell(s.pool, written.changed)
+		s.crier.tell(s.pool, changed)
 	}
 	return classify(err)
+}
+
+func (tx *Tx) begin(ctx context.Context, begun pgx.Tx) error {
+	tx.tx = begun
+	if _, err := begun.Exec(ctx, nameGym, tx.gym.String()); err != nil {
+		return fmt.Errorf("naming the gym: %w", err)
+	}
+	if !isUnhurried(ctx) {
+		return nil
+	}
+	if _, err := begun.Exec(ctx, lift); err != nil {
+		return fmt.Errorf("lifting the time limit: %w", err)
+	}
+	return nil
 }
 
 // Read runs readings inside the transaction, in one round trip.
