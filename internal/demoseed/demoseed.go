@@ -17,6 +17,7 @@ import (
 	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/demo"
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/roster"
 	"ropewalk.example/internal/standing"
 	"ropewalk.example/internal/store"
@@ -70,21 +71,15 @@ type Seeder struct {
 // Fill makes the demo gym as of until unless it is there, and reports whether
 // it did. A fill that broke off is completed: every row has its own fixed id.
 func (s *Seeder) Fill(ctx context.Context, until time.Time) (bool, error) {
-	var last []gym.Plan
 	g, err := demo.Generate(until)
 	if err != nil {
 		return false, fmt.Errorf("generating the demo: %w", err)
 	}
-	if err := s.Store.Read(ctx, GymID(), store.AllPlans(&last)); err != nil {
+	f := &filling{Seeder: s, g: g, until: until, owner: idOf("person", g.Owner.Email)}
+	if done, err := f.done(ctx); err != nil || done {
 		return false, err
 	}
-	held := heldSessions(g)
-	if len(last) > 0 && len(held) > 0 && !last[len(last)-1].Day.Before(gym.DayIn(held[len(held)-1].StartsAt, held[len(held)-1].StartsAt.Location())) {
-		return false, nil
-	}
-	f := &filling{Seeder: s, g: g, until: until, owner: idOf("person", g.Owner.Email)}
-	steps := []func(context.Context) error{f.gym, f.people, f.roster, f.ropes, f.ladder, f.sessions, f.term, f.ahead}
-	for _, step := range steps {
+	for _, step := range []func(context.Context) error{f.setUp, f.sessions, f.term, f.ahead} {
 		if err := step(ctx); err != nil {
 			return false, fmt.Errorf("filling the demo: %w", err)
 		}
@@ -103,13 +98,34 @@ func heldSessions(g demo.Gym) []demo.Session {
 	return held
 }
 
+// done reports whether the last step left what it makes: plans for the next
+// session. At the end of the term there is none; doing it all again is harmless.
+func (f *filling) done(ctx context.Context) (bool, error) {
+	next, ahead := f.next()
+	if !ahead {
+		return false, nil
+	}
+	var plans []gym.Plan
+	err := f.Store.Read(ctx, GymID(), store.PlansOfClass(idOf("class", next.Class), dateOf(next.StartsAt), &plans))
+	return len(plans) > 0, err
+}
+
+// next returns the session that is held next.
+func (f *filling) next() (next demo.Session, found bool) {
+	for _, session := range f.g.Sessions {
+		if !session.Held && (!found || session.StartsAt.Before(next.StartsAt)) {
+			next, found = session, true
+		}
+	}
+	return next, found
+}
+
 // filling is one run of Fill.
 type filling struct {
 	*Seeder
 	g     demo.Gym
 	until time.Time
 	owner uuid.UUID
-	known bool // the gym is there already, from a fill that broke off
 }
 
 func (f *filling) write(ctx context.Context, do func(tx *store.Tx) error) error {
@@ -121,22 +137,16 @@ func (f *filling) start() time.Time { return f.g.Terms[0].StartsOn.AddDate(0, 0,
 
 func dateOf(t time.Time) time.Time { return gym.DayIn(t, t.Location()) }
 
-func (f *filling) gym(ctx context.Context) error {
+// setUp makes the gym with everybody in it, all at once or not at all.
+func (f *filling) setUp(ctx context.Context) error {
 	var there gym.Gym
-	if err := f.Store.Read(ctx, GymID(), store.TheGym(&there)); err == nil {
-		f.known = true
-		return nil
+	err := f.Store.Read(ctx, GymID(), store.TheGym(&there))
+	if problem.KindOf(err) != problem.NotFound {
+		return err // nil where a fill that broke off got this far
 	}
 	return f.write(ctx, func(tx *store.Tx) error {
-		err := tx.AddGym(ctx, gym.Gym{Name: f.g.Name, TimeZone: f.g.TimeZone, Invented: true, AdultAge: 16, CreatedAt: f.start()})
-		if err != nil {
-			return err
-		}
-		for i, term := range f.g.Terms {
-			if err := tx.AddTerm(ctx, gym.Term{TermID: idOf("term", i), Name: term.Name, StartsOn: dateOf(term.StartsOn), EndsOn: dateOf(term.EndsOn)}); err != nil {
-				return err
-			}
-			if err := tx.AddHoliday(ctx, gym.Holiday{HolidayID: idOf("holiday", i), Name: term.HolidayName, StartsOn: dateOf(term.HolidayFrom), EndsOn: dateOf(term.HolidayTo)}); err != nil {
+		for _, step := range []func(context.Context, *store.Tx) error{f.gym, f.people, f.roster, f.ropes, f.ladder} {
+			if err := step(ctx, tx); err != nil {
 				return err
 			}
 		}
@@ -144,33 +154,40 @@ func (f *filling) gym(ctx context.Context) error {
 	})
 }
 
-func (f *filling) people(ctx context.Context) error {
-	if f.known {
-		return nil
+func (f *filling) gym(ctx context.Context, tx *store.Tx) error {
+	err := tx.AddGym(ctx, gym.Gym{Name: f.g.Name, TimeZone: f.g.TimeZone, Invented: true, AdultAge: 16, CreatedAt: f.start()})
+	if err != nil {
+		return err
 	}
-	for _, person := range append([]demo.Person{f.g.Owner}, f.g.Coaches...) {
-		hash, err := f.Hasher.Hash(ctx, person.Password)
-		if err != nil {
+	for i, term := range f.g.Terms {
+		if err := tx.AddTerm(ctx, gym.Term{TermID: idOf("term", i), Name: term.Name, StartsOn: dateOf(term.StartsOn), EndsOn: dateOf(term.EndsOn)}); err != nil {
 			return err
 		}
-		id := idOf("person", person.Email)
-		err = f.write(ctx, func(tx *store.Tx) error {
-			if err := tx.AddPerson(ctx, gym.Person{PersonID: id, SignInName: account.FoldSignIn(person.Email), Name: person.Name, PasswordHash: hash, CreatedAt: f.start()}); err != nil {
-				return err
-			}
-			return tx.AddMembership(ctx, gym.Membership{PersonID: id, Role: gym.Role(person.Role), Since: f.start()})
-		})
-		if err != nil {
+		if err := tx.AddHoliday(ctx, gym.Holiday{HolidayID: idOf("holiday", i), Name: term.HolidayName, StartsOn: dateOf(term.HolidayFrom), EndsOn: dateOf(term.HolidayTo)}); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (f *filling) roster(ctx context.Context) error {
-	if f.known {
-		return nil
+func (f *filling) people(ctx context.Context, tx *store.Tx) error {
+	for _, person := range append([]demo.Person{f.g.Owner}, f.g.Coaches...) {
+		hash, err := f.Hasher.Hash(ctx, person.Password)
+		if err != nil {
+			return err
+		}
+		id := idOf("person", person.Email)
+		if err := tx.AddPerson(ctx, gym.Person{PersonID: id, SignInName: account.FoldSignIn(person.Email), Name: person.Name, PasswordHash: hash, CreatedAt: f.start()}); err != nil {
+			return err
+		}
+		if err := tx.AddMembership(ctx, gym.Membership{PersonID: id, Role: gym.Role(person.Role), Since: f.start()}); err != nil {
+			return err
+		}
 	}
+	return nil
+}
+
+func (f *filling) roster(ctx context.Context, tx *store.Tx) error {
 	var athletes []store.NewAthlete
 	byClass := map[string][]uuid.UUID{}
 	for _, a := range f.g.Athletes {
@@ -184,69 +201,57 @@ func (f *filling) roster(ctx context.Context) error {
 				StartedOn: dateOf(f.g.Terms[0].StartsOn).AddDate(0, 0, 7*(a.JoinedWeek-1))}})
 		byClass[a.Class] = append(byClass[a.Class], id)
 	}
-	return f.write(ctx, func(tx *store.Tx) error {
-		if _, _, err := tx.AddAthletes(ctx, athletes, f.start()); err != nil {
+	if _, _, err := tx.AddAthletes(ctx, athletes, f.start()); err != nil {
+		return err
+	}
+	for _, class := range f.g.Classes {
+		id := idOf("class", class.Code)
+		if err := tx.AddClass(ctx, gym.Class{ClassID: id, Name: class.Name, Code: class.Code, CreatedAt: f.start()}, roster.NameKey(class.Name), account.FoldCode(class.Code)); err != nil {
 			return err
 		}
-		for _, class := range f.g.Classes {
-			id := idOf("class", class.Code)
-			if err := tx.AddClass(ctx, gym.Class{ClassID: id, Name: class.Name, Code: class.Code, CreatedAt: f.start()}, roster.NameKey(class.Name), account.FoldCode(class.Code)); err != nil {
-				return err
-			}
-			weekday := (int(class.Weekday)+6)%7 + 1
-			if err := tx.SetClassTimes(ctx, id, []gym.ClassTime{{ClassID: id, Weekday: weekday, StartsAt: class.StartsAt, Minutes: class.Minutes}}); err != nil {
-				return err
-			}
-			if _, err := tx.Enrol(ctx, id, byClass[class.Code], dateOf(f.start())); err != nil {
-				return err
-			}
+		weekday := (int(class.Weekday)+6)%7 + 1
+		if err := tx.SetClassTimes(ctx, id, []gym.ClassTime{{ClassID: id, Weekday: weekday, StartsAt: class.StartsAt, Minutes: class.Minutes}}); err != nil {
+			return err
 		}
-		return nil
-	})
+		if _, err := tx.Enrol(ctx, id, byClass[class.Code], dateOf(f.start())); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
-func (f *filling) ropes(ctx context.Context) error {
-	if f.known {
-		return nil
-	}
-	return f.write(ctx, func(tx *store.Tx) error {
-		for _, r := range f.g.Ropes {
-			if err := tx.AddRope(ctx, gym.Rope{RopeID: idOf("rope", r.Label), Label: r.Label, Kind: r.Kind, LengthM: r.LengthM, Note: r.Note}, f.start()); err != nil {
-				return err
-			}
+func (f *filling) ropes(ctx context.Context, tx *store.Tx) error {
+	for _, r := range f.g.Ropes {
+		if err := tx.AddRope(ctx, gym.Rope{RopeID: idOf("rope", r.Label), Label: r.Label, Kind: r.Kind, LengthM: r.LengthM, Note: r.Note}, f.start()); err != nil {
+			return err
 		}
-		return nil
-	})
+	}
+	return nil
 }
 
 func ladderID() uuid.UUID { return idOf("ladder", "shipped") }
 
 // ladder puts the ladder that ships into use and everybody at their start.
-func (f *filling) ladder(ctx context.Context) error {
-	if f.known {
-		return nil
-	}
+func (f *filling) ladder(ctx context.Context, tx *store.Tx) error {
 	kept, version, stages, err := standing.Shipped(ladderID(), f.start())
 	if err != nil {
 		return err
 	}
-	return f.write(ctx, func(tx *store.Tx) error {
-		if err := tx.AddLadder(ctx, kept); err != nil {
+	if err := tx.AddLadder(ctx, kept); err != nil {
+		return err
+	}
+	if err := tx.AddLadderVersion(ctx, version, stages); err != nil {
+		return err
+	}
+	for _, a := range f.g.Athletes {
+		first := f.g.Terms[0].StartsOn.AddDate(0, 0, 7*(a.JoinedWeek-1))
+		if _, err := tx.AddDecision(ctx, gym.StageDecision{DecisionID: idOf("start", a.ID), AthleteID: idOf("athlete", a.ID), Verdict: "start",
+			StageTo: stages[a.StartStage-1].Key, LadderID: ladderID(), Version: 1, Reason: "Where the athlete stood at the start.",
+			DecidedOn: dateOf(first), DecidedAt: first, DecidedBy: f.owner}); err != nil {
 			return err
 		}
-		if err := tx.AddLadderVersion(ctx, version, stages); err != nil {
-			return err
-		}
-		for _, a := range f.g.Athletes {
-			first := f.g.Terms[0].StartsOn.AddDate(0, 0, 7*(a.JoinedWeek-1))
-			if _, err := tx.AddDecision(ctx, gym.StageDecision{DecisionID: idOf("start", a.ID), AthleteID: idOf("athlete", a.ID), Verdict: "start",
-				StageTo: stages[a.StartStage-1].Key, LadderID: ladderID(), Version: 1, Reason: "Where the athlete stood at the start.",
-				DecidedOn: dateOf(first), DecidedAt: first, DecidedBy: f.owner}); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
+	}
+	return nil
 }
 
 func (f *filling) sessions(ctx context.Context) error {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -34,17 +35,22 @@ func (f *filling) play(ctx context.Context, session demo.Session) error {
 	coach, who := f.coachAt(before)
 	class, day := idOf("class", session.Class), dateOf(session.StartsAt)
 	var there []gym.Plan
-	if err := f.Store.Read(ctx, GymID(), store.PlansOfClass(class, day, &there)); err != nil {
+	var noted []store.Attendance
+	plans := store.PlansOfClass(class, day, &there)
+	if err := f.Store.Read(ctx, GymID(), plans, store.AttendanceOf(class, day, &noted)); err != nil {
 		return err
 	}
-	if len(there) == 0 {
-		if _, err := coach.PlanClass(ctx, who, coaching.ClassPlan{Class: class, Day: day, Minutes: setMinutes}); err != nil {
-			return err
+	if !slices.ContainsFunc(noted, func(a store.Attendance) bool { return a.SessionID == f.sessionOf(session).SessionID }) {
+		// Nobody came yet, so nothing is known that was not known before.
+		if len(there) == 0 {
+			if _, err := coach.PlanClass(ctx, who, coaching.ClassPlan{Class: class, Day: day, Minutes: setMinutes}); err != nil {
+				return err
+			}
 		}
 		if _, err := coach.SendPlans(ctx, who, class, day); err != nil {
 			return err
 		}
-		if err := f.Store.Read(ctx, GymID(), store.PlansOfClass(class, day, &there)); err != nil {
+		if err := f.Store.Read(ctx, GymID(), plans); err != nil {
 			return err
 		}
 	}
@@ -202,13 +208,8 @@ func jumped(d *gym.Debrief, kept gym.Plan, athlete, week int) error {
 // ahead plans the next session of the class that meets first, and sends the
 // plans, so that its athletes find theirs; the other class is left to the coach.
 func (f *filling) ahead(ctx context.Context) error {
-	var next *demo.Session
-	for i, session := range f.g.Sessions {
-		if !session.Held && (next == nil || session.StartsAt.Before(next.StartsAt)) {
-			next = &f.g.Sessions[i]
-		}
-	}
-	if next == nil {
+	next, ahead := f.next()
+	if !ahead {
 		return nil
 	}
 	coach, who := f.coachAt(f.until)
