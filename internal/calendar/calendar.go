@@ -193,6 +193,9 @@ func (y Year) Next(class uuid.UUID, now time.Time) (Meeting, error) {
 	return y.withoutTerm(class, now), nil
 }
 
+// usualMinutes is how long a meeting lasts that no weekly time tells of.
+const usualMinutes = 60
+
 // withoutTerm goes by the weekly times alone, past the last term's end.
 func (y Year) withoutTerm(class uuid.UUID, now time.Time) Meeting {
 	day := gym.NextMeeting(now.In(y.Zone), class, y.Times, y.Holidays)
@@ -206,7 +209,6 @@ func (y Year) withoutTerm(class uuid.UUID, now time.Time) Meeting {
 		}
 	}
 	local := now.In(y.Zone)
-	const usualMinutes = 60
 	return y.meeting(class, gym.DayIn(now, y.Zone), time.Duration(60*local.Hour()+local.Minute())*time.Minute, usualMinutes)
 }
 
@@ -228,6 +230,24 @@ func (y Year) On(class uuid.UUID, day time.Time) (Meeting, bool, error) {
 		return Meeting{}, false, nil
 	}
 	return meetings[i], true, nil
+}
+
+// At returns the meeting of a class that starts at a moment; where the calendar
+// has none, one of an hour beside it.
+func (y Year) At(class uuid.UUID, starts time.Time) (Meeting, error) {
+	meetings, err := y.Class(class)
+	if err != nil {
+		return Meeting{}, err
+	}
+	i := slices.IndexFunc(meetings, func(m Meeting) bool { return m.Starts.Equal(starts) })
+	if i >= 0 {
+		return meetings[i], nil
+	}
+	if m := y.withoutTerm(class, starts); m.Starts.Equal(starts) {
+		return m, nil
+	}
+	local := starts.In(y.Zone)
+	return y.meeting(class, gym.DayIn(starts, y.Zone), time.Duration(60*local.Hour()+local.Minute())*time.Minute, usualMinutes), nil
 }
 
 func clockOf(sinceMidnight time.Duration) planner.Clock {

@@ -179,6 +179,34 @@ func TestNext(t *testing.T) {
 	}
 }
 
+func TestAt(t *testing.T) {
+	y := autumn(t)
+	tests := []struct {
+		name, starts string
+		minutes      int
+		term         string
+	}{
+		{"a meeting of the term", "2026-09-08T16:00:00Z", 45, "Autumn"},
+		{"by the weekly times, after the term", "2026-12-01T17:00:00Z", 45, ""},
+		{"beside the calendar", "2026-09-09T09:30:00Z", 60, ""},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			starts, err := time.Parse(time.RFC3339, test.starts)
+			if err != nil {
+				t.Fatal(err)
+			}
+			m, err := y.At(class, starts)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !m.Starts.Equal(starts) || m.Minutes() != test.minutes || m.Term.Name != test.term {
+				t.Errorf("starts %v, %d minutes, term %q", m.Starts, m.Minutes(), m.Term.Name)
+			}
+		})
+	}
+}
+
 func TestOn(t *testing.T) {
 	y := autumn(t)
 	if _, ok, err := y.On(class, day("2026-09-15")); !ok || err != nil {

@@ -65,8 +65,7 @@ func (y Year) minutes(c gym.MeetingChange) int {
 			return t.Minutes
 		}
 	}
-	const usual = 60
-	return usual
+	return usualMinutes
 }
 
 // Feed writes entries as an iCalendar file, with the line ends that RFC 5545,
