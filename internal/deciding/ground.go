@@ -28,9 +28,10 @@ type Athlete struct {
 	gym.Athlete
 	Known     ladder.Athlete
 	Place     standing.Place
-	Results   []gym.Result // standing, newest first, as gates need them
+	Results   []gym.Result    // standing, newest first, as gates need them
+	Judged    []gym.Judgement // newest first, those taken back too
 	Evidence  []ladder.Evidence
-	Verdicts  []ladder.Verdict // of every stage's gate today, in the ladder's order
+	Verdicts  []ladder.Verdict // of every stage's gate today, in the ladder's order; none from [Deciding.Places]
 	Decisions []gym.StageDecision
 	Rope      *gym.Rope // the one lent, nil where nobody wrote it down
 }
@@ -44,6 +45,15 @@ func (d *Deciding) Load(ctx context.Context, who gym.Who, whom store.Whom, extra
 		return Ground{}, err
 	}
 	return read.ground(now)
+}
+
+// Places is Load without results, judgements and verdicts: only who stands where.
+func (d *Deciding) Places(ctx context.Context, who gym.Who, whom store.Whom, extra ...store.Reading) (Ground, error) {
+	var read rows
+	if err := d.Store.Read(ctx, who.GymID, append(read.places(whom), extra...)...); err != nil {
+		return Ground{}, err
+	}
+	return read.bare(d.Now())
 }
 
 // reader is what a store and a transaction share.
@@ -84,13 +94,28 @@ type rows struct {
 }
 
 func (r *rows) readings(whom store.Whom, since time.Time) []store.Reading {
+	return append(r.places(whom), store.Evidence(whom, since, &r.results), store.Judgements(whom, &r.judgements))
+}
+
+func (r *rows) places(whom store.Whom) []store.Reading {
 	return []store.Reading{store.TheGym(&r.gym), store.LadderInUse(&r.ladders), store.Stages(&r.stages),
-		store.AthletesAmong(whom, &r.people), store.Evidence(whom, since, &r.results), store.Judgements(whom, &r.judgements),
-		store.Decisions(whom, &r.decisions), store.RopesInUse(whom, &r.ropes)}
+		store.AthletesAmong(whom, &r.people), store.Decisions(whom, &r.decisions), store.RopesInUse(whom, &r.ropes)}
 }
 
 // ground evaluates every gate of the ladder in use for everybody.
 func (r *rows) ground(now time.Time) (Ground, error) {
+	g, err := r.bare(now)
+	if err != nil {
+		return Ground{}, err
+	}
+	for i, verdicts := range g.Ladder.EvaluateAll(casesOf(g.Athletes), dayOf(g.Today)) {
+		g.Athletes[i].Verdicts = verdicts
+	}
+	return g, nil
+}
+
+// bare puts the rows together without a verdict.
+func (r *rows) bare(now time.Time) (Ground, error) {
 	g := Ground{Gym: r.gym, Today: r.gym.DayOf(now)}
 	var err error
 	if g.Ladder, err = ladderOf(r.ladders, r.stages); err != nil {
@@ -100,9 +125,6 @@ func (r *rows) ground(now time.Time) (Ground, error) {
 		g.LadderID = r.ladders[0].LadderID
 	}
 	g.Athletes = r.athletes(g.Gym, g.Today)
-	for i, verdicts := range g.Ladder.EvaluateAll(casesOf(g.Athletes), dayOf(g.Today)) {
-		g.Athletes[i].Verdicts = verdicts
-	}
 	return g, nil
 }
 
@@ -139,13 +161,14 @@ func (r *rows) athletes(g gym.Gym, today time.Time) []Athlete {
 			a.Rope = &r.ropes[i]
 		}
 	}
-	judged := map[uuid.UUID][]gym.Judgement{}
 	for run := range runs(r.judgements, func(j gym.Judgement) uuid.UUID { return j.AthleteID }) {
-		judged[run[0].AthleteID] = run
+		if a := byID[run[0].AthleteID]; a != nil {
+			a.Judged = run
+		}
 	}
 	for i := range athletes {
 		a := &athletes[i]
-		a.Evidence = evidenceOf(a.Results, judged[a.AthleteID])
+		a.Evidence = evidenceOf(a.Results, a.Judged)
 		a.Known = standing.Athlete(a.Athlete, g.AdultAge, today, a.ropeKind())
 	}
 	return athletes
@@ -190,7 +213,7 @@ func (g Ground) Stage(a Athlete) (ladder.Stage, bool) { return g.Ladder.Stage(a.
 // Verdict returns the verdict on the gate of the stage with key.
 func (g Ground) Verdict(a Athlete, key string) (ladder.Verdict, bool) {
 	stage, ok := g.Ladder.Stage(key)
-	if !ok {
+	if !ok || stage.Number > len(a.Verdicts) {
 		return ladder.Verdict{}, false
 	}
 	return a.Verdicts[stage.Number-1], true
