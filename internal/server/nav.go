@@ -13,6 +13,7 @@ func staffNav(_ gym.Role, path string) []part.NavItem {
 	return marked(path, []part.NavItem{
 		{Text: "Today", Href: "/today", Icon: part.IconToday},
 		{Text: "Classes", Href: "/classes", Icon: part.IconRoster},
+		{Text: "Stages", Href: "/stages", Icon: part.IconStages},
 		{Text: "Athletes", Href: "/athletes", Icon: part.IconPeople},
 	})
 }

@@ -35,6 +35,7 @@ func (s *Server) Routes() http.Handler {
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(enterResults))
 			s.results(r)
+			s.stages(r)
 		})
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(manageClasses))
@@ -47,6 +48,7 @@ func (s *Server) Routes() http.Handler {
 		})
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(planAndDecide))
+			s.deciding(r)
 			r.Get("/classes/{class}/plans", s.page(s.getPlans))
 			r.Post("/classes/{class}/plans", s.page(s.postPlans))
 			r.Get("/plans/{plan}", s.page(s.getPlan))
