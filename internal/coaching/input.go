@@ -146,6 +146,14 @@ func burstsOf(r finding.Record, past finding.Plan) (bursts, clean int, ok bool) 
 // missed (our reading of "after two weeks away", no source).
 const betweenMeetings = 7
 
+// LeftOf returns the jumps that the ceilings leave on the day, as the planner
+// takes them; the rest of the input is empty.
+func LeftOf(f Facts, o Occasion) planner.Input {
+	var in planner.Input
+	addCaution(&in, f, o, progress.Care{})
+	return in
+}
+
 // addCaution bounds the plan by pain, breaks, supervision and load. The planner
 // takes off for breaks and pain itself; here are the ceilings.
 func addCaution(in *planner.Input, f Facts, o Occasion, care progress.Care) {

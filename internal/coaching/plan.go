@@ -35,8 +35,8 @@ type Report struct {
 type ClassPlan struct {
 	Class   uuid.UUID
 	Only    []uuid.UUID // these athletes of it; none: everybody
-	Day     time.Time // on the gym's calendar
-	Minutes float64   // of the whole meeting, 10–240; 0: as the class meets on that day, else an hour
+	Day     time.Time   // on the gym's calendar
+	Minutes float64     // of the whole meeting, 10–240; 0: as the class meets on that day, else an hour
 }
 
 // Bounds of a meeting's minutes, and what it lasts where no weekly time says so.

@@ -4,9 +4,10 @@ import (
 	"fmt"
 	"net/http"
 
+	"github.com/google/uuid"
+
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/level"
-	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/rate"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
@@ -22,33 +23,42 @@ func (s *Server) getAthletes(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.Athletes(s.meta(r, "Athletes"), athletes))
 }
 
+// shownResults and shownPlans are how many rows the page of an athlete has
+// unless one asks for all.
+const (
+	shownResults = 15
+	shownPlans   = 6
+)
+
+// getAthlete shows what is known of one athlete, in one round trip.
 func (s *Server) getAthlete(w http.ResponseWriter, r *http.Request) error {
 	id, err := idIn(r, "athlete")
 	if err != nil {
 		return err
 	}
 	me := who(r.Context())
-	v := page.AthleteView{MayPlan: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
-	var g gym.Gym
-	var standing, history []gym.Result
-	var plans []gym.Plan
-	var decisions []gym.StageDecision
-	var stages []gym.Stage
-	var holds []gym.Hold
-	err = s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Athlete(id, &v.Athlete), store.ClassesOf(id, &v.Classes),
-		store.ResultsOf(id, s.Now().Add(-measuring.Lookback), &standing), store.ResultHistory(id, &history), store.PlansOf(id, &plans),
-		store.DecisionsOf(id, &decisions), store.Stages(&stages), store.HoldsOf(id, &holds))
+	var rows athleteRows
+	ground, athlete, err := s.Deciding.LoadOne(r.Context(), me, id, rows.readings(id, s.Now())...)
 	if err != nil {
 		return err
 	}
-	v.Stage = page.StageOf(id, decisions, stages)
-	v.Levels = level.Of(standing, s.today(g))
-	v.Chart = rateChart(standing, v.Athlete.Name)
-	v.Results = resultLines(history, standing)
-	if len(holds) > 0 {
-		v.Hold = &holds[0]
+	v := page.AthleteView{Athlete: athlete.Athlete, Classes: rows.classes, Today: ground.Today,
+		MayPlan: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	if v.Stage = "Not on a stage yet"; athlete.Place.Stage != "" {
+		if stage, ok := ground.Stage(athlete); ok {
+			v.Stage = fmt.Sprintf("%d · %s", stage.Number, stage.Title)
+		}
 	}
-	for _, plan := range plans {
+	found, err := rows.find(ground, athlete)
+	if err != nil {
+		return err
+	}
+	found.show(&v, r.URL.Query().Get("bar"))
+	v.Results = resultLines(rows.history, rows.standing)
+	if extra := len(v.Results) - shownResults; extra > 0 && r.URL.Query().Get("results") != "all" {
+		v.Results, v.MoreRows = v.Results[:shownResults], extra
+	}
+	for _, plan := range rows.plans[:min(shownPlans, len(rows.plans))] {
 		line, err := planLine(plan)
 		if err != nil {
 			return err
@@ -58,18 +68,19 @@ func (s *Server) getAthlete(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.Athlete(s.wide(r, v.Athlete.Name), v))
 }
 
-// resultLines puts the rates beside each result of the history.
-func resultLines(history, standing []gym.Result) []page.ResultLine {
-	stands := map[string]bool{}
-	for _, r := range standing {
-		stands[r.ResultID.String()] = true
+// resultLines puts the rates beside each result of a history. What another row
+// of it corrects was replaced.
+func resultLines(history, _ []gym.Result) []page.ResultLine {
+	replaced := map[uuid.UUID]bool{}
+	for _, r := range history {
+		replaced[r.Corrects] = true
 	}
 	var lines []page.ResultLine
 	for _, r := range history {
 		if r.Void {
 			continue // what it withdrew shows as replaced
 		}
-		line := page.ResultLine{Result: r, Old: !stands[r.ResultID.String()], Test: page.TestName(r), Counted: page.Counted(r)}
+		line := page.ResultLine{Result: r, Old: replaced[r.ResultID], Test: page.TestName(r), Counted: page.Counted(r)}
 		if known, err := level.RateOf(r); err == nil {
 			line.Whole = page.RateFigure(known)
 		}

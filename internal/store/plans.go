@@ -57,6 +57,16 @@ func PlansOf(athlete uuid.UUID, into *[]gym.Plan) Reading {
 		ORDER BY p.day DESC, p.made_at DESC, p.plan_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
 }
 
+// RecentPlansOf reads an athlete's plans since a day, the newest of each day,
+// newest day first.
+func RecentPlansOf(athlete uuid.UUID, since time.Time, into *[]gym.Plan) Reading {
+	return many("recent plans of an athlete", into, `
+		SELECT DISTINCT ON (p.day) `+planColumns+`
+		FROM plan p
+		WHERE p.athlete_id = @athlete AND p.day >= @since
+		ORDER BY p.day DESC, p.made_at DESC, p.plan_id DESC`, pgx.StrictNamedArgs{"athlete": athlete, "since": since})
+}
+
 // SentPlans reads the newest plan that was sent to an athlete for each day
 // from one on, that day first.
 func SentPlans(athlete uuid.UUID, from time.Time, into *[]gym.Plan) Reading {

@@ -92,3 +92,18 @@ func levelNote(l level.Level) string {
 	}
 	return note + ", " + stepWord(l.Step) + ", " + ropeWord(l.RopeKind)
 }
+
+// howWords says how a result was taken: step, rope and who counted.
+func howWords(r gym.Result) string {
+	words := []string{stepWord(r.Step)}
+	if r.Protocol == rate.Flight {
+		words = nil
+	} else {
+		words = append(words, ropeWord(r.RopeKind))
+	}
+	words = append(words, "counted by the "+counterWord(r.CountedBy))
+	if r.Note != "" {
+		words = append(words, r.Note)
+	}
+	return strings.Join(words, ", ")
+}

@@ -1,0 +1,365 @@
+package page
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"ropewalk.example/internal/capacity"
+	"ropewalk.example/internal/cleanrun"
+	"ropewalk.example/internal/finding"
+	"ropewalk.example/internal/progress"
+	"ropewalk.example/internal/rhythm"
+	"ropewalk.example/web/part"
+)
+
+// tenth writes a number with one decimal.
+func tenth(x float64) string {
+	return strings.Replace(strconv.FormatFloat(x, 'f', 1, 64), "-", "−", 1)
+}
+
+// hundredth writes a number with two decimals.
+func hundredth(x float64) string {
+	return strings.Replace(strconv.FormatFloat(x, 'f', 2, 64), "-", "−", 1)
+}
+
+// ChangeSentence says whether the base rate changed.
+func ChangeSentence(c finding.Change) string {
+	if c.Tests == 0 {
+		return "No base test in the last half year."
+	}
+	if c.Tests == 1 {
+		return "One base test so far. The next one shows whether something changes."
+	}
+	since := "since " + part.Day(c.From)
+	if math.IsNaN(c.Difference) {
+		return "Too few tests to say whether the rate changed."
+	}
+	difference := math.Round(c.AfterRPM) - math.Round(c.BeforeRPM) // as shown
+	switch c.Verdict {
+	case progress.RealChange:
+		way := "rose"
+		if c.Difference < 0 {
+			way = "fell"
+		}
+		return fmt.Sprintf("The whole-test rate %s by %s rpm %s. Tests differ by %s by themselves, so this is real.", way, part.Whole(math.Abs(difference)), since, part.Whole(c.Needed))
+	case progress.WithinError:
+		return fmt.Sprintf("The whole-test rate changed by %s rpm %s. Tests differ by %s by themselves: within measurement error.", part.Signed(difference), since, part.Whole(c.Needed))
+	default:
+		return fmt.Sprintf("The whole-test rate changed by %s rpm %s. There are too few tests to say more.", part.Signed(difference), since)
+	}
+}
+
+// scatterSentence says where the measurement error comes from.
+func scatterSentence(c finding.Change) string {
+	if c.Assumed {
+		return "How far tests differ by themselves is assumed: 4 % from day to day. Ten pairs of tests in the class would measure it."
+	}
+	return fmt.Sprintf("How far tests differ by themselves comes from %d pairs of tests in the class, at most two weeks apart.", c.Retest.Pairs)
+}
+
+func trendSentence(c finding.Change) string {
+	if !c.HasTrend {
+		return "No trend yet."
+	}
+	return fmt.Sprintf("About %s rpm a week, between %s and %s.", signedTenth(c.Trend.PerWeek), signedTenth(c.Trend.Low), signedTenth(c.Trend.High))
+}
+
+func signedTenth(x float64) string {
+	if math.Round(10*x) > 0 {
+		return "+" + tenth(x)
+	}
+	return tenth(x)
+}
+
+// aimWords names a bar: "a base rate of 150 rpm".
+func aimWords(a finding.Aim) string {
+	bar := part.Whole(a.Bar)
+	switch a.Measure {
+	case "clean_run":
+		return "a clean run of " + bar
+	case "doubles_in_a_row":
+		if a.Bar == 1 {
+			return "a double"
+		}
+		return bar + " doubles in a row"
+	case "burst_rate":
+		return "a burst of " + bar + " rpm"
+	default:
+		return "a base rate of " + bar + " rpm"
+	}
+}
+
+// AimSentence says when a bar is likely, or why that cannot be said.
+func AimSentence(a finding.Aim, today time.Time) string {
+	what := aimWords(a)
+	day := func(ahead int) string { return part.Day(today.AddDate(0, 0, ahead)) }
+	switch {
+	case a.Refused == nil:
+		text := fmt.Sprintf("At this pace %s is likely around %s. In 9 of 10 cases it comes between %s and %s", what, day(a.Forecast.Likely), day(a.Forecast.Earliest), day(a.Forecast.Latest))
+		if a.Forecast.Open {
+			text += " or later"
+		}
+		return text + "."
+	case errors.Is(a.Refused, progress.ErrTooFewTests):
+		return fmt.Sprintf("No forecast of %s yet: %s of the %d that it takes.", what, part.Count(a.Results, "day of tests", "days of tests"), progress.MinForecastTests)
+	case errors.Is(a.Refused, progress.ErrNoImprovement):
+		return fmt.Sprintf("No forecast of %s: the tests show no sure improvement yet.", what)
+	case errors.Is(a.Refused, progress.ErrTooFar):
+		return fmt.Sprintf("At this pace %s is more than 26 weeks away.", what)
+	case errors.Is(a.Refused, progress.ErrReached):
+		return fmt.Sprintf("The level has reached %s. It is time to test.", what)
+	default:
+		return fmt.Sprintf("No forecast of %s: all tests are from one day.", what)
+	}
+}
+
+// LastingSentence says how long a rate lasts, or which test would tell.
+func LastingSentence(l finding.Lasting) string {
+	switch {
+	case l.Known && l.Bounded:
+		return fmt.Sprintf("Can keep up %s rpm (%s), with %s rotations in reserve above it (%s).", part.Whole(l.Fitted.SustainableRPM), boundsWords(l.Rate), part.Whole(l.Fitted.Reserve), boundsWords(l.Reserve))
+	case l.Known:
+		return fmt.Sprintf("Can keep up %s rpm, with %s rotations in reserve above it. Two tests do not say how sure this is.", part.Whole(l.Fitted.SustainableRPM), part.Whole(l.Fitted.Reserve))
+	case l.Refused != nil:
+		return refusalSentence(l.Refused)
+	case l.Model.SustainableRPM > 0:
+		return fmt.Sprintf("No all-out tests yet. Plans take the base rate of %s rpm as what can be kept up (assumed).", part.Whole(l.Model.SustainableRPM))
+	default:
+		return "No all-out tests yet."
+	}
+}
+
+func boundsWords(b finding.Bounds) string {
+	return "likely " + part.Whole(max(0, b.Low)) + "–" + part.Whole(b.High)
+}
+
+func refusalSentence(r *capacity.Refused) string {
+	test := part.Whole(r.Seconds) + "\u00a0s"
+	switch r.Reason {
+	case capacity.TooFew:
+		return "One length of all-out test is not enough. Add one of " + test + "."
+	case capacity.TooNarrow:
+		return "These all-out tests are too alike in length. Add one of " + test + "."
+	case capacity.Disagree:
+		return "These all-out tests disagree: the longer one was faster. Repeat the " + test + " one."
+	case capacity.NoRate:
+		return "These all-out tests leave no rate that could be kept up. Repeat them on a fresh day."
+	case capacity.NoReserve:
+		return "These all-out tests leave no reserve. Repeat the " + test + " one."
+	default:
+		return "All-out tests of less than 30 s do not count here."
+	}
+}
+
+// recoverySentence says how fast the reserve comes back.
+func recoverySentence(r finding.Recovery) string {
+	if r.On.IsZero() {
+		return "How fast the reserve comes back is assumed: 90 s. A repeat-burst test of four bouts or more measures it."
+	}
+	on := "The repeat-burst test of " + part.Day(r.On)
+	switch {
+	case r.Known && r.Fitted.Settled():
+		return fmt.Sprintf("%s gives a recovery constant of %s (likely %s–%s s). Plans use it.", on, part.Seconds(r.Fitted.TauSeconds), part.Whole(r.Fitted.Low), part.Whole(r.Fitted.High))
+	case r.Known && math.IsInf(r.Fitted.High, 1):
+		return fmt.Sprintf("%s gives a recovery constant of about %s, at least %s. That is too loose; plans stay with the assumed 90 s.", on, part.Seconds(r.Fitted.TauSeconds), part.Seconds(r.Fitted.Low))
+	case r.Known:
+		return fmt.Sprintf("%s gives a recovery constant of about %s (likely %s–%s s). That is too loose; plans stay with the assumed 90 s.", on, part.Seconds(r.Fitted.TauSeconds), part.Whole(r.Fitted.Low), part.Whole(r.Fitted.High))
+	}
+	switch r.Refused {
+	case finding.NeedsAllOut:
+		return on + " waits for a pair of all-out tests to be measured against."
+	case capacity.TooFewBouts:
+		return on + " has too few bouts. Four or more are needed."
+	case capacity.NotAllOut:
+		return on + " began no faster than what can be kept up. Bouts must be all-out."
+	case capacity.NoFall:
+		return on + " shows no fall: each rest gave everything back. Take shorter rests."
+	default:
+		return on + " falls as if no rest gave anything back. Take longer rests."
+	}
+}
+
+// RunsSentence says how far clean runs go. what is "clean reps" or "doubles".
+func RunsSentence(r finding.Runs, what string) string {
+	if !r.Known() {
+		return ""
+	}
+	text := part.Count(len(r.All), "run", "runs") + " in 12 weeks, the longest of " + fmt.Sprintf("%d %s", r.Longest, what)
+	switch {
+	case len(r.All) < 3:
+		return text + "."
+	case r.HasMedian:
+		return text + fmt.Sprintf(". Half of the runs go past %d.", r.Median)
+	default:
+		return text + ". More than half are likely to go past it."
+	}
+}
+
+// hazardWords writes a chance of a catch as "1 catch in 48 reps, likely 1 in
+// 34 to 1 in 73".
+func hazardWords(h finding.Hazard) string {
+	if h.Trials() == 0 {
+		return "not counted yet"
+	}
+	oneIn := func(rate float64) string { return part.Whole(1 / rate) }
+	if h.Catches == 0 {
+		return fmt.Sprintf("no catch in %d reps, at most 1 in %s", h.Reps, oneIn(h.High))
+	}
+	return fmt.Sprintf("1 catch in %s reps, likely 1 in %s to 1 in %s", oneIn(h.Rate), oneIn(h.High), oneIn(h.Low))
+}
+
+func basisWords(h finding.Hazard) string {
+	var from []string
+	if h.FromTests > 0 {
+		from = append(from, part.Count(h.FromTests, "rep", "reps")+" in tests")
+	}
+	if h.FromSets > 0 {
+		from = append(from, part.Count(h.FromSets, "rep", "reps")+" in sets")
+	}
+	return strings.Join(from, ", ")
+}
+
+func patternSentence(f cleanrun.Finding) string {
+	switch f.Pattern {
+	case cleanrun.AtStart:
+		return fmt.Sprintf("Catches come at the start: %d in the first third of all reps, %d in the last.", f.Early.Catches, f.Late.Catches)
+	case cleanrun.AsItGrows:
+		return fmt.Sprintf("Catches come as the run grows long: %d in the first third of all reps, %d in the last.", f.Early.Catches, f.Late.Catches)
+	}
+	if f.Missing > 0 {
+		return fmt.Sprintf("No pattern yet of where catches come. %s would tell.", part.Count(f.Missing, "more catch", "more catches"))
+	}
+	return "No pattern: catches come all along the run."
+}
+
+// DoublesSentence says how near double unders are.
+func DoublesSentence(d finding.Doubles) string {
+	if !d.Known {
+		return "No burst test yet. It gives a first guess of what a double asks."
+	}
+	turn := "The rope turns in " + hundredth(d.Turn) + "\u00a0s"
+	switch d.Readiness {
+	case rhythm.Several:
+		return turn + ", as fast as those who string doubles together (0.25\u00a0s)."
+	case rhythm.OneAtATime:
+		return turn + ". People who string doubles together are near 0.25\u00a0s; those who make one, near 0.28\u00a0s."
+	case rhythm.Near:
+		return turn + ". People who make one double are near 0.28\u00a0s; those who make none, near 0.31\u00a0s."
+	default:
+		return turn + ". That is as slow as those who could not double yet (0.31\u00a0s): turn faster first."
+	}
+}
+
+// centimetres writes metres as whole centimetres.
+func centimetres(m float64) string { return part.Whole(100*m) + "\u00a0cm" }
+
+// doubleLines say in numbers what a double asks and what to change.
+func doubleLines(d finding.Doubles) []string {
+	a := d.Advice
+	lines := []string{
+		fmt.Sprintf("At %s rpm a double needs %s s in the air: a jump of %s.", part.Whole(d.RopeRPM), hundredth(a.Airtime), centimetres(a.Height)),
+		fmt.Sprintf("Two turns fit into a beat up to %s jumps a minute. Cue %s.", part.Whole(math.Floor(a.TopCadence)), part.Whole(a.CueCadence)),
+		fmt.Sprintf("10 rpm more would save %s cm of height.", tenth(100*a.SavedBy10)),
+	}
+	if a.Measured {
+		margin := fmt.Sprintf("%s s to spare", hundredth(a.Margin))
+		if a.Margin < 0 {
+			margin = fmt.Sprintf("%s s too short", hundredth(-a.Margin))
+		}
+		lines = append(lines, fmt.Sprintf("Measured on %s: %s s in the air (%s), %s.", part.Day(d.FlightOn), hundredth(d.Flight), centimetres(a.JumpHeight), margin))
+	}
+	for _, step := range a.Steps {
+		switch step {
+		case rhythm.TurnFaster:
+			lines = append(lines, fmt.Sprintf("First turn faster: below %s rpm a double would need more than 20 cm, and none is planned.", part.Whole(math.Ceil(a.SlowestRope))))
+		case rhythm.SlowTheCue:
+			lines = append(lines, "Slow the beat: at the base rate two turns do not fit.")
+		case rhythm.JumpHigher:
+			lines = append(lines, "Jump a little higher, or turn faster: the measured jump is too short.")
+		}
+	}
+	if a.FirstGuess {
+		lines = append(lines, "All of this is a first guess from the burst rate. Measure the rate inside a double at stage 9.")
+	}
+	return lines
+}
+
+// LoadSentence says what the last seven days asked.
+func LoadSentence(l finding.Load) string {
+	if l.Sessions == 0 && l.Weeks[0].Jumps.Contacts() == 0 {
+		return "No session told of in the last four weeks."
+	}
+	w := l.Weeks[0]
+	text := fmt.Sprintf("Last 7 days: %s, %s.", part.Count(w.Sessions, "session", "sessions"), part.Count(w.Jumps.Contacts(), "jump", "jumps"))
+	switch l.Ramp {
+	case progress.RampSteep:
+		return text + fmt.Sprintf(" That is %s more than the week before: is it meant?", part.Percent(l.Rise))
+	case progress.RampRaised:
+		return text + fmt.Sprintf(" That is %s more than the week before: was it meant?", part.Percent(l.Rise))
+	case progress.RampSteady:
+		if math.Round(100*l.Rise) == 0 {
+			return text + " As many as the week before."
+		}
+		return text + fmt.Sprintf(" %s %% against the week before.", part.Signed(100*l.Rise))
+	}
+	return text
+}
+
+// figureOr writes a number, or a dash for what is not defined.
+func figureOr(x float64, write func(float64) string) string {
+	if math.IsNaN(x) {
+		return "–"
+	}
+	return write(x)
+}
+
+// CareSentence says what pain leaves of the plan.
+func CareSentence(c progress.Care) string {
+	switch c.State {
+	case progress.Held:
+		return "Impact work is on hold since " + part.Day(c.HeldSince) + " because of pain."
+	case progress.Restarting:
+		return "Starting again after pain: half the jumps, no doubles, until " + part.Count(c.SessionsLeft, "more session", "more sessions") + " without pain."
+	}
+	if c.LastPain.IsZero() {
+		return "No pain told of."
+	}
+	return "Last pain told of on " + part.Day(c.LastPain) + "."
+}
+
+// signWords names what pain is like.
+func signWords(signs []string) string {
+	words := make([]string, 0, len(signs))
+	for _, option := range signOptions() {
+		for _, sign := range signs {
+			if sign == option.Value {
+				words = append(words, option.Text)
+			}
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
+// noteSentences say what about a plan's evidence its reader should know.
+func noteSentences(notes []string) []string {
+	var lines []string
+	for _, note := range notes {
+		switch note {
+		case "burst_other_step":
+			lines = append(lines, "The burst was tested on another step or rope than the base. Test both alike.")
+		case "all_out_left_out":
+			lines = append(lines, "The all-out tests disagree and were left out. The athlete's page says which to repeat.")
+		case "burst_hazard":
+			lines = append(lines, "Too few bursts were counted yet, so catches in bursts are taken to be as rare as at base.")
+		case "odd_left_out":
+			lines = append(lines, "Results that need a look were left out. Check them, then make new plans.")
+		case "no_stage":
+			lines = append(lines, "Nobody has put this athlete on a stage yet, so the ladder sets no limit.")
+		}
+	}
+	return lines
+}
