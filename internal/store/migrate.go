@@ -38,10 +38,9 @@ func EnsureRoles(ctx context.Context, url, password string) error {
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
 	// Roles belong to the whole server: two starts at once take turns.
-	if _, err := conn.Exec(ctx, `SELECT pg_advisory_lock($1)`, migrateLock); err != nil {
-		return fmt.Errorf("waiting for the turn to make roles: %w", err)
+	if err := takeTurn(ctx, conn); err != nil {
+		return err
 	}
-	defer conn.Exec(context.WithoutCancel(ctx), `SELECT pg_advisory_unlock($1)`, migrateLock)
 	if err := ensureRole(ctx, conn, AppRole, "NOSUPERUSER NOBYPASSRLS"); err != nil {
 		return err
 	}
@@ -128,32 +127,51 @@ func Migrate(ctx context.Context, url string) error {
 	if err != nil {
 		return fmt.Errorf("reading the database address: %w", err)
 	}
+	m, err := migrator(*config)
+	if err != nil {
+		return classify(err)
+	}
+	defer m.Close() // gives the turn back, too
 	conn, err := pgx.ConnectConfig(ctx, config)
 	if err != nil {
 		return classify(fmt.Errorf("connecting to migrate: %w", err))
 	}
-	defer conn.Close(context.WithoutCancel(ctx)) // gives the lock back, too
-	if err := takeTurn(ctx, conn); err != nil {
-		return err
-	}
+	defer conn.Close(context.WithoutCancel(ctx))
 	if _, err := conn.Exec(ctx, `GRANT USAGE ON SCHEMA public TO `+AppRole+`, `+BackupRole); err != nil {
 		return fmt.Errorf("opening the schema to the app: %w", err)
 	}
+	if err := up(m); err != nil {
+		return err
+	}
+	if _, err := conn.Exec(ctx, `GRANT SELECT ON schema_migrations TO `+AppRole+`, `+BackupRole); err != nil {
+		return fmt.Errorf("showing the schema's version to the app: %w", err)
+	}
+	return nil
+}
+
+// migrator returns what migrates, once it is its turn. The turn belongs to the
+// one session in which migrations run: where the program was killed, its turn
+// lasts until the server has finished or dropped what that session asked for.
+func migrator(config pgx.ConnConfig) (*migrate.Migrate, error) {
 	source, err := iofs.New(migrations.FS, ".")
 	if err != nil {
-		return fmt.Errorf("reading migrations: %w", err)
+		return nil, fmt.Errorf("reading migrations: %w", err)
 	}
-	db := stdlib.OpenDB(*config)
+	db := stdlib.OpenDB(config, stdlib.OptionAfterConnect(takeTurn))
+	db.SetMaxOpenConns(1)
 	driver, err := migratepgx.WithInstance(db, &migratepgx.Config{MultiStatementEnabled: false})
 	if err != nil {
-		db.Close()
-		return fmt.Errorf("connecting to migrate: %w", err)
+		return nil, errors.Join(fmt.Errorf("connecting to migrate: %w", err), db.Close())
 	}
-	m, err := migrate.NewWithInstance("migrations", source, "pgx", driver)
+	m, err := migrate.NewWithInstance("migrations", source, "pgx", whole{driver})
 	if err != nil {
-		return fmt.Errorf("preparing to migrate: %w", err)
+		return nil, errors.Join(fmt.Errorf("preparing to migrate: %w", err), driver.Close())
 	}
-	defer m.Close()
+	return m, nil
+}
+
+// up repairs a migration that was broken off, then runs those that are missing.
+func up(m *migrate.Migrate) error {
 	version, dirty, err := m.Version()
 	if err != nil && !errors.Is(err, migrate.ErrNilVersion) {
 		return fmt.Errorf("reading the schema's version: %w", err)
@@ -162,8 +180,7 @@ func Migrate(ctx context.Context, url string) error {
 		return problem.New(problem.Conflict,
 			"This database was made by a newer Ropewalk (schema %d, this one knows %d). Start the newer program.", version, newest)
 	}
-	if dirty {
-		// Each migration is one transaction, so a broken-off one left nothing.
+	if dirty { // it left nothing: see whole
 		before := int(version) - 1
 		if before == 0 {
 			before = -1 // golang-migrate's "nothing yet"
@@ -173,16 +190,15 @@ func Migrate(ctx context.Context, url string) error {
 		}
 	}
 	if err := m.Up(); err != nil && !errors.Is(err, migrate.ErrNoChange) {
-		return fmt.Errorf("migrating: %w", err)
-	}
-	if _, err := conn.Exec(ctx, `GRANT SELECT ON schema_migrations TO `+AppRole+`, `+BackupRole); err != nil {
-		return fmt.Errorf("showing the schema's version to the app: %w", err)
+		return problem.Wrap(err, problem.Unavailable,
+			"The database could not be brought up to date. What was there is unchanged. Start again; if it says the same, keep the data and look at the details.")
 	}
 	return nil
 }
 
 // takeTurn waits for the migration lock by asking, for at most a minute, so
-// that a stuck replica gives a sentence and not a silent wait.
+// that a stuck replica gives a sentence and not a silent wait. The lock is held
+// until the session ends.
 func takeTurn(ctx context.Context, conn *pgx.Conn) error {
 	for range 300 {
 		var mine bool
