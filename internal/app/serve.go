@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"crypto/tls"
-	"errors"
 	"fmt"
 	"io"
 	"log/slog"
@@ -152,8 +151,7 @@ func tellPhones(stdout io.Writer, site *server.Server, tlsConfig *tls.Config, co
 // graceful is how long open requests may take to finish at a stop.
 const graceful = 10 * time.Second
 
-// run listens, says where, and answers until ctx ends or the private database
-// server dies.
+// run listens, says where, and answers until ctx ends.
 func run(ctx context.Context, conf config.Config, db *database, site *server.Server, tlsConfig *tls.Config, started func(address string)) error {
 	listener, err := listen(conf)
 	if err != nil {
@@ -179,22 +177,15 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	}()
 	go sweep(ctx, db, site.Log)
 	started(addressFor(conf, tlsConfig, listener))
-	var gone <-chan struct{}
-	if db.cluster != nil {
-		gone = db.cluster.Done()
-	}
-	var fault error
 	select {
 	case err := <-stopped:
 		return fmt.Errorf("serving: %w", err)
-	case <-gone:
-		fault = errors.New("the private database server ended by itself; its log says why: " + db.cluster.LogFile())
 	case <-ctx.Done():
 	}
 	site.Drain()
 	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), graceful)
 	defer cancel()
-	return errors.Join(fault, httpServer.Shutdown(grace))
+	return httpServer.Shutdown(grace)
 }
 
 func listen(conf config.Config) (net.Listener, error) {
