@@ -72,7 +72,7 @@ var allowed = map[string][]string{
 	"internal/measuring": verbs,
 	"internal/deciding":  verbs,
 	"internal/coaching":  under(verbs, []string{"internal/measuring", "internal/deciding", "internal/calendar"}), // a plan starts from measured rates
-	"internal/hall":      under(verbs, []string{"internal/measuring", "internal/coaching"}),                      // a class hour tests, plans and hears
+	"internal/leading":   under(verbs, []string{"internal/measuring", "internal/coaching"}),                      // a class hour tests, plans and hears
 	"internal/reporting": verbs,
 	"internal/receiving": under(verbs, []string{"internal/measuring", "internal/coaching"}), // what phones kept goes to whoever keeps it
 	"internal/paper":     {},

@@ -1,4 +1,4 @@
-package hall
+package leading
 
 import (
 	"context"
@@ -15,8 +15,8 @@ import (
 // RecordIncident keeps what happened, where, who saw it and what was done. With
 // Corrects it stands in the place of an earlier entry, which stays. The same id
 // again changes nothing.
-func (h *Hall) RecordIncident(ctx context.Context, who gym.Who, i gym.Incident) error {
-	now := h.Now()
+func (lead *Leading) RecordIncident(ctx context.Context, who gym.Who, i gym.Incident) error {
+	now := lead.Now()
 	wrong := map[string]string{}
 	for field, row := range map[string]struct{ text, ask string }{
 		"what":    {i.What, "Write what happened, in a few plain words."},
@@ -38,7 +38,7 @@ func (h *Hall) RecordIncident(ctx context.Context, who gym.Who, i gym.Incident) 
 		return err
 	}
 	i.RecordedAt, i.RecordedBy = now, who.ID()
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if i.Corrects != uuid.Nil {
 			var old gym.Incident
 			if err := tx.Read(ctx, store.Incident(i.Corrects, &old)); err != nil {
@@ -55,12 +55,12 @@ func (h *Hall) RecordIncident(ctx context.Context, who gym.Who, i gym.Incident) 
 
 // Incidents returns the incidents that stand, newest first, and notes that
 // somebody looked.
-func (h *Hall) Incidents(ctx context.Context, who gym.Who) (incidents []gym.Incident, athletes []gym.Athlete, err error) {
-	err = h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+func (lead *Leading) Incidents(ctx context.Context, who gym.Who) (incidents []gym.Incident, athletes []gym.Athlete, err error) {
+	err = lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if err := tx.Read(ctx, store.Incidents(&incidents), store.Athletes(&athletes)); err != nil {
 			return err
 		}
-		return tx.Note(ctx, newID(), h.Now(), who.ID(), "looked at incidents", "gym", who.GymID)
+		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "looked at incidents", "gym", who.GymID)
 	})
 	return incidents, athletes, err
 }

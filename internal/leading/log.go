@@ -1,4 +1,4 @@
-package hall
+package leading
 
 import (
 	"context"
@@ -57,12 +57,12 @@ func Told(session gym.Session, debriefs []gym.Debrief) map[uuid.UUID]gym.Debrief
 // Bursts count as clean but for the catches; where nobody counted catches they
 // are not known, and the next plan learns nothing from them. Logged again, it
 // adds what is still missing.
-func (h *Hall) Log(ctx context.Context, who gym.Who, l Log) (added int, err error) {
+func (lead *Leading) Log(ctx context.Context, who gym.Who, l Log) (added int, err error) {
 	if err := l.check(); err != nil {
 		return 0, err
 	}
-	now := h.Now()
-	err = h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+	now := lead.Now()
+	err = lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		added = 0
 		var session gym.Session
 		if err := tx.Read(ctx, store.Session(l.Session, &session)); err != nil {
@@ -164,10 +164,10 @@ func debriefOf(line Line, kept gym.Plan, session gym.Session) (gym.Debrief, erro
 }
 
 // LogRows reads what a log form shows beside the scene.
-func (h *Hall) LogRows(ctx context.Context, who gym.Who, s Scene) (told map[uuid.UUID]gym.Debrief, caught map[uuid.UUID]int, err error) {
+func (lead *Leading) LogRows(ctx context.Context, who gym.Who, s Scene) (told map[uuid.UUID]gym.Debrief, caught map[uuid.UUID]int, err error) {
 	var debriefs []gym.Debrief
 	var logs []gym.SetLog
-	err = h.Store.Read(ctx, who.GymID, store.DebriefsOfClass(s.Class.ClassID, s.Session.Day, &debriefs),
+	err = lead.Store.Read(ctx, who.GymID, store.DebriefsOfClass(s.Class.ClassID, s.Session.Day, &debriefs),
 		store.SetLogsOfClass(s.Class.ClassID, s.Session.Day, &logs))
 	if err != nil {
 		return nil, nil, err

@@ -1,4 +1,4 @@
-package hall
+package leading
 
 import (
 	"encoding/json"

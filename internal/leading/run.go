@@ -1,4 +1,4 @@
-package hall
+package leading
 
 import (
 	"context"
@@ -43,8 +43,8 @@ func (s Start) check() error {
 
 // Preview returns the course that a start would run, and who is here without a
 // plan to jump.
-func (h *Hall) Preview(ctx context.Context, who gym.Who, s Start) (floor.Course, Scene, error) {
-	scene, err := h.Scene(ctx, who, s.Session)
+func (lead *Leading) Preview(ctx context.Context, who gym.Who, s Start) (floor.Course, Scene, error) {
+	scene, err := lead.Scene(ctx, who, s.Session)
 	if err != nil {
 		return floor.Course{}, scene, err
 	}
@@ -56,27 +56,27 @@ func (h *Hall) Preview(ctx context.Context, who gym.Who, s Start) (floor.Course,
 }
 
 // Start begins the class's sets: pace groups take turns by one clock.
-func (h *Hall) Start(ctx context.Context, who gym.Who, s Start) error {
-	course, scene, err := h.Preview(ctx, who, s)
+func (lead *Leading) Start(ctx context.Context, who gym.Who, s Start) error {
+	course, scene, err := lead.Preview(ctx, who, s)
 	if errors.Is(err, floor.ErrNobody) {
 		return problem.New(problem.Conflict, "Nobody here has a plan with something to jump. Make plans first.")
 	}
 	if err != nil {
 		return err
 	}
-	if !scene.Clock.Course.Test && !scene.Clock.Over(h.Now()) {
+	if !scene.Clock.Course.Test && !scene.Clock.Over(lead.Now()) {
 		return problem.New(problem.Conflict, "The sets are under way. End them before you start again.")
 	}
-	return h.press(ctx, who, s.Session, s.Seen, gym.RunStart, 0, &course)
+	return lead.press(ctx, who, s.Session, s.Seen, gym.RunStart, 0, &course)
 }
 
 // StartTest begins a countdown for one wave of a test, on every screen.
-func (h *Hall) StartTest(ctx context.Context, who gym.Who, session uuid.UUID, seen int, letter string, seconds float64) error {
-	scene, err := h.Scene(ctx, who, session)
+func (lead *Leading) StartTest(ctx context.Context, who gym.Who, session uuid.UUID, seen int, letter string, seconds float64) error {
+	scene, err := lead.Scene(ctx, who, session)
 	if err != nil {
 		return err
 	}
-	if !scene.Clock.Course.Test && !scene.Clock.Over(h.Now()) {
+	if !scene.Clock.Course.Test && !scene.Clock.Over(lead.Now()) {
 		return problem.New(problem.Conflict, "The sets are under way. End them before you start a test.")
 	}
 	if !(seconds >= 1 && seconds <= 600) {
@@ -85,7 +85,7 @@ func (h *Hall) StartTest(ctx context.Context, who gym.Who, session uuid.UUID, se
 	for _, wave := range scene.Waves() {
 		if wave.Letter == letter {
 			course := floor.Countdown(wave, seconds)
-			return h.press(ctx, who, session, seen, gym.RunStart, 0, &course)
+			return lead.press(ctx, who, session, seen, gym.RunStart, 0, &course)
 		}
 	}
 	return problem.New(problem.Invalid, "Choose a wave from the list.")
@@ -94,9 +94,9 @@ func (h *Hall) StartTest(ctx context.Context, who gym.Who, session uuid.UUID, se
 // Press pauses the clock, lets it go on, moves it on to the next turn or ends
 // it. seen is the press that whoever presses saw last: a newer one that did the
 // same is taken for one's own, any other is a conflict.
-func (h *Hall) Press(ctx context.Context, who gym.Who, session uuid.UUID, seen int, kind gym.RunKind) error {
+func (lead *Leading) Press(ctx context.Context, who gym.Who, session uuid.UUID, seen int, kind gym.RunKind) error {
 	var events []gym.RunEvent
-	if err := h.Store.Read(ctx, who.GymID, store.RunEvents(session, &events)); err != nil {
+	if err := lead.Store.Read(ctx, who.GymID, store.RunEvents(session, &events)); err != nil {
 		return err
 	}
 	clock, err := ClockOf(events)
@@ -112,7 +112,7 @@ func (h *Hall) Press(ctx context.Context, who gym.Who, session uuid.UUID, seen i
 		}
 		return problem.New(problem.Conflict, "Somebody else pressed the clock before you. Look where it stands, then press again if you need to.")
 	}
-	elapsed := clock.Elapsed(h.Now())
+	elapsed := clock.Elapsed(lead.Now())
 	switch kind {
 	case gym.RunPause, gym.RunEnd:
 		if !clock.Running {
@@ -130,36 +130,36 @@ func (h *Hall) Press(ctx context.Context, who gym.Who, session uuid.UUID, seen i
 	default:
 		return problem.New(problem.Invalid, "There is no such button on the clock.")
 	}
-	return h.press(ctx, who, session, seen, kind, elapsed, nil)
+	return lead.press(ctx, who, session, seen, kind, elapsed, nil)
 }
 
 // press keeps one press. Two at the same moment carry the same number; the
 // second is a conflict.
-func (h *Hall) press(ctx context.Context, who gym.Who, session uuid.UUID, seen int, kind gym.RunKind, elapsed float64, course *floor.Course) error {
-	e := gym.RunEvent{SessionID: session, Number: seen + 1, Kind: kind, At: h.Now(), Elapsed: elapsed, By: who.ID()}
+func (lead *Leading) press(ctx context.Context, who gym.Who, session uuid.UUID, seen int, kind gym.RunKind, elapsed float64, course *floor.Course) error {
+	e := gym.RunEvent{SessionID: session, Number: seen + 1, Kind: kind, At: lead.Now(), Elapsed: elapsed, By: who.ID()}
 	if course != nil {
 		var err error
 		if e.Course, err = json.Marshal(course); err != nil {
 			return fmt.Errorf("keeping a course: %w", err)
 		}
 	}
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error { return tx.AddRunEvent(ctx, e) })
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error { return tx.AddRunEvent(ctx, e) })
 }
 
 // Late notes that an athlete came late, makes and sends a plan if there is none
 // for the day, and puts the athlete into the course that runs. placed is false
 // where no group suits or nothing is to be jumped; missing names the test that
 // a plan waits for.
-func (h *Hall) Late(ctx context.Context, who gym.Who, session, athlete uuid.UUID) (placed bool, missing planner.Test, err error) {
-	if err := h.SetHere(ctx, who, session, athlete, true); err != nil {
+func (lead *Leading) Late(ctx context.Context, who gym.Who, session, athlete uuid.UUID) (placed bool, missing planner.Test, err error) {
+	if err := lead.SetHere(ctx, who, session, athlete, true); err != nil {
 		return false, "", err
 	}
-	scene, err := h.Scene(ctx, who, session)
+	scene, err := lead.Scene(ctx, who, session)
 	if err != nil {
 		return false, "", err
 	}
 	if _, planned := scene.Plans[athlete]; !planned {
-		report, err := h.Coaching.PlanClass(ctx, who, coaching.ClassPlan{Class: scene.Class.ClassID, Day: scene.Session.Day,
+		report, err := lead.Coaching.PlanClass(ctx, who, coaching.ClassPlan{Class: scene.Class.ClassID, Day: scene.Session.Day,
 			Minutes: float64(scene.Session.Minutes), Only: []uuid.UUID{athlete}})
 		if err != nil {
 			return false, "", err
@@ -169,14 +169,14 @@ func (h *Hall) Late(ctx context.Context, who gym.Who, session, athlete uuid.UUID
 				return false, planned.Test, nil
 			}
 		}
-		if _, err := h.Coaching.SendPlans(ctx, who, scene.Class.ClassID, scene.Session.Day); err != nil {
+		if _, err := lead.Coaching.SendPlans(ctx, who, scene.Class.ClassID, scene.Session.Day); err != nil {
 			return false, "", err
 		}
-		if scene, err = h.Scene(ctx, who, session); err != nil {
+		if scene, err = lead.Scene(ctx, who, session); err != nil {
 			return false, "", err
 		}
 	}
-	now := h.Now()
+	now := lead.Now()
 	jumper, jumps := scene.jumper(athlete)
 	if !jumps || scene.Clock.Over(now) || scene.Clock.Course.Test || scene.Clock.Course.Has(athlete.String()) {
 		return false, "", nil
@@ -190,28 +190,28 @@ func (h *Hall) Late(ctx context.Context, who gym.Who, session, athlete uuid.UUID
 	if !scene.Clock.Running {
 		kind = gym.RunPause // a course that waits goes on waiting
 	}
-	return true, "", h.press(ctx, who, session, scene.Clock.Number, kind, elapsed, &course)
+	return true, "", lead.press(ctx, who, session, scene.Clock.Number, kind, elapsed, &course)
 }
 
 // Raise lets an athlete call the coach, or a coach say that it was seen to.
-func (h *Hall) Raise(ctx context.Context, who gym.Who, session, athlete uuid.UUID, up bool) error {
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+func (lead *Leading) Raise(ctx context.Context, who gym.Who, session, athlete uuid.UUID, up bool) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		var there gym.Session
 		if err := tx.Read(ctx, store.Session(session, &there)); err != nil {
 			return err
 		}
-		return tx.AddHand(ctx, gym.Hand{HandID: newID(), SessionID: session, AthleteID: athlete, Up: up, At: h.Now(), By: who.ID()})
+		return tx.AddHand(ctx, gym.Hand{HandID: newID(), SessionID: session, AthleteID: athlete, Up: up, At: lead.Now(), By: who.ID()})
 	})
 }
 
-// openFor is how long after check-in a session counts as under way, unless it
+// OpenFor is how long after check-in a session counts as under way, unless it
 // was logged.
-const openFor = 6 * time.Hour
+const OpenFor = 6 * time.Hour
 
 // UnderWay returns the sessions that were checked in and are not logged, newest
 // first.
-func (h *Hall) UnderWay(ctx context.Context, who gym.Who) ([]gym.Session, error) {
+func (lead *Leading) UnderWay(ctx context.Context, who gym.Who) ([]gym.Session, error) {
 	var open []gym.Session
-	err := h.Store.Read(ctx, who.GymID, store.OpenSessions(h.Now().Add(-openFor), &open))
+	err := lead.Store.Read(ctx, who.GymID, store.OpenSessions(lead.Now().Add(-OpenFor), &open))
 	return open, err
 }

@@ -1,9 +1,9 @@
-// Package hall is the verbs of a class hour: check in, test together, run the
+// Package leading is the verbs of a class hour: check in, test together, run the
 // class by one clock, see who needs the coach, log the session; and of what
 // stands around it: the floor, the term's calendar, links for screens and
 // calendars, incidents. It uses the store, packages measuring and coaching and
 // the pure packages; it knows no HTTP.
-package hall
+package leading
 
 import (
 	"time"
@@ -15,8 +15,8 @@ import (
 	"ropewalk.example/internal/store"
 )
 
-// Hall holds what its verbs need. All fields are required.
-type Hall struct {
+// Leading holds what its verbs need. All fields are required.
+type Leading struct {
 	Store     *store.Store
 	Measuring *measuring.Measuring
 	Coaching  *coaching.Coaching

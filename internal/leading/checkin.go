@@ -1,4 +1,4 @@
-package hall
+package leading
 
 import (
 	"context"
@@ -23,10 +23,10 @@ type CheckIn struct {
 
 // CheckIn opens the session of a meeting, or the one that is open already, and
 // notes who is here. It returns the session's id.
-func (h *Hall) CheckIn(ctx context.Context, who gym.Who, c CheckIn) (uuid.UUID, error) {
-	now := h.Now()
+func (lead *Leading) CheckIn(ctx context.Context, who gym.Who, c CheckIn) (uuid.UUID, error) {
+	now := lead.Now()
 	var session uuid.UUID
-	err := h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+	err := lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		var class gym.Class
 		var athletes []gym.Athlete
 		if err := tx.Read(ctx, store.Class(c.Class, &class), store.AthletesOf(c.Class, &athletes)); err != nil {
@@ -56,14 +56,14 @@ func (h *Hall) CheckIn(ctx context.Context, who gym.Who, c CheckIn) (uuid.UUID, 
 }
 
 // SetHere notes that one athlete is here or away after all.
-func (h *Hall) SetHere(ctx context.Context, who gym.Who, session, athlete uuid.UUID, here bool) error {
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+func (lead *Leading) SetHere(ctx context.Context, who gym.Who, session, athlete uuid.UUID, here bool) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		var there gym.Session
 		var known gym.Athlete
 		if err := tx.Read(ctx, store.Session(session, &there), store.Athlete(athlete, &known)); err != nil {
 			return err
 		}
-		return tx.SetAttendance(ctx, session, []uuid.UUID{athlete}, []bool{here}, h.Now(), who.ID())
+		return tx.SetAttendance(ctx, session, []uuid.UUID{athlete}, []bool{here}, lead.Now(), who.ID())
 	})
 }
 

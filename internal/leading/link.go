@@ -1,4 +1,4 @@
-package hall
+package leading
 
 import (
 	"context"
@@ -19,14 +19,14 @@ const screenFor = 8 * time.Hour
 // NewLink makes a link and returns its secret, which is shown this once: the
 // store keeps only what it hashes to. A screen closes by itself; a calendar
 // stays until somebody ends it.
-func (h *Hall) NewLink(ctx context.Context, who gym.Who, l gym.Link) (secret string, err error) {
-	l.LinkID, l.MadeAt, l.MadeBy = newID(), h.Now(), who.ID()
+func (lead *Leading) NewLink(ctx context.Context, who gym.Who, l gym.Link) (secret string, err error) {
+	l.LinkID, l.MadeAt, l.MadeBy = newID(), lead.Now(), who.ID()
 	if l.Kind == gym.ScreenLink {
 		expires := l.MadeAt.Add(screenFor)
 		l.ExpiresAt = &expires
 	}
 	secret = rand.Text() // 128 bits or more
-	err = h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+	err = lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if err := subjectOf(ctx, tx, l); err != nil {
 			return err
 		}
@@ -60,30 +60,30 @@ func subjectOf(ctx context.Context, tx *store.Tx, l gym.Link) error {
 }
 
 // EndLink makes a link lead nowhere, at once.
-func (h *Hall) EndLink(ctx context.Context, who gym.Who, link uuid.UUID) error {
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
-		if err := tx.EndLink(ctx, link, h.Now()); err != nil {
+func (lead *Leading) EndLink(ctx context.Context, who gym.Who, link uuid.UUID) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		if err := tx.EndLink(ctx, link, lead.Now()); err != nil {
 			return err
 		}
-		return tx.Note(ctx, newID(), h.Now(), who.ID(), "ended a link", "link", link)
+		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "ended a link", "link", link)
 	})
 }
 
 // FollowLink returns the gym and the link behind a secret. A secret that leads
 // nowhere, or not any more, is not found.
-func (h *Hall) FollowLink(ctx context.Context, secret string, kind gym.LinkKind) (gymID uuid.UUID, l gym.Link, err error) {
+func (lead *Leading) FollowLink(ctx context.Context, secret string, kind gym.LinkKind) (gymID uuid.UUID, l gym.Link, err error) {
 	gone := problem.New(problem.NotFound, "This link is not in use any more. Ask your coach for a new one.")
-	gymID, id, found, err := h.Store.LinkBySecret(ctx, hashOf(secret))
+	gymID, id, found, err := lead.Store.LinkBySecret(ctx, hashOf(secret))
 	if err != nil {
 		return uuid.Nil, l, err
 	}
 	if !found {
 		return uuid.Nil, l, gone
 	}
-	if err := h.Store.Read(ctx, gymID, store.Link(id, &l)); err != nil {
+	if err := lead.Store.Read(ctx, gymID, store.Link(id, &l)); err != nil {
 		return uuid.Nil, l, err
 	}
-	if l.Kind != kind || !l.Open(h.Now()) {
+	if l.Kind != kind || !l.Open(lead.Now()) {
 		return uuid.Nil, l, gone
 	}
 	return gymID, l, nil

@@ -1,4 +1,4 @@
-package hall
+package leading
 
 import (
 	"context"
@@ -22,7 +22,7 @@ const (
 )
 
 // SetFloor notes the space of a class, and height and shoes of its athletes.
-func (h *Hall) SetFloor(ctx context.Context, who gym.Who, f gym.Floor, outfits []gym.Outfit) error {
+func (lead *Leading) SetFloor(ctx context.Context, who gym.Who, f gym.Floor, outfits []gym.Outfit) error {
 	wrong := map[string]string{}
 	within := func(field string, value, low, high float64, message string) {
 		if !(value >= low && value <= high) {
@@ -46,8 +46,8 @@ func (h *Hall) SetFloor(ctx context.Context, who gym.Who, f gym.Floor, outfits [
 	if err := problem.Form(wrong); err != nil {
 		return err
 	}
-	now := h.Now()
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+	now := lead.Now()
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		var class gym.Class
 		var inClass []gym.Athlete
 		if err := tx.Read(ctx, store.Class(f.ClassID, &class), store.AthletesOf(f.ClassID, &inClass)); err != nil {

@@ -1,4 +1,4 @@
-package hall
+package leading
 
 import (
 	"context"
@@ -18,6 +18,7 @@ import (
 // A Scene is a class hour as it stands: who is here, what everybody is to jump,
 // where the clock is and who needs the coach.
 type Scene struct {
+	Gym      gym.Gym
 	Session  gym.Session
 	Class    gym.Class
 	Athletes []gym.Athlete // in the order they stand in
@@ -31,9 +32,9 @@ type Scene struct {
 }
 
 // Scene reads a class hour in two round trips, however many athletes there are.
-func (h *Hall) Scene(ctx context.Context, who gym.Who, session uuid.UUID) (Scene, error) {
+func (lead *Leading) Scene(ctx context.Context, who gym.Who, session uuid.UUID) (Scene, error) {
 	var s Scene
-	if err := h.Store.Read(ctx, who.GymID, store.Session(session, &s.Session)); err != nil {
+	if err := lead.Store.Read(ctx, who.GymID, store.Session(session, &s.Session)); err != nil {
 		return s, err
 	}
 	class := s.Session.ClassID
@@ -43,7 +44,7 @@ func (h *Hall) Scene(ctx context.Context, who gym.Who, session uuid.UUID) (Scene
 	var hands []gym.Hand
 	var events []gym.RunEvent
 	var floors []gym.Floor
-	err := h.Store.Read(ctx, who.GymID, store.Class(class, &s.Class), store.AthletesOf(class, &s.Athletes), store.AttendanceAt(session, &noted),
+	err := lead.Store.Read(ctx, who.GymID, store.TheGym(&s.Gym), store.Class(class, &s.Class), store.AthletesOf(class, &s.Athletes), store.AttendanceAt(session, &noted),
 		store.PlansOfClass(class, s.Session.Day, &plans), store.HoldsOfClass(class, &holds), store.Hands(session, &hands),
 		store.RunEvents(session, &events), store.FloorOf(class, &floors))
 	if err != nil {

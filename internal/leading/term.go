@@ -1,4 +1,4 @@
-package hall
+package leading
 
 import (
 	"context"
@@ -23,7 +23,7 @@ const longestTerm = 400
 const longestName = 80
 
 // SetTerm makes a term, or changes the one with its id.
-func (h *Hall) SetTerm(ctx context.Context, who gym.Who, t gym.Term) error {
+func (lead *Leading) SetTerm(ctx context.Context, who gym.Who, t gym.Term) error {
 	t.Name = strings.TrimSpace(t.Name)
 	wrong := span(t.Name, t.StartsOn, t.EndsOn, "Give the term a name, like “Autumn 2026”.")
 	if t.EndsOn.Sub(t.StartsOn) > longestTerm*24*time.Hour {
@@ -32,7 +32,7 @@ func (h *Hall) SetTerm(ctx context.Context, who gym.Who, t gym.Term) error {
 	if err := problem.Form(wrong); err != nil {
 		return err
 	}
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		var terms []gym.Term
 		if err := tx.Read(ctx, store.Terms(&terms)); err != nil {
 			return err
@@ -51,41 +51,41 @@ func (h *Hall) SetTerm(ctx context.Context, who gym.Who, t gym.Term) error {
 		if err := set(ctx, t); err != nil {
 			return err
 		}
-		return tx.Note(ctx, newID(), h.Now(), who.ID(), "set a term", "term", t.TermID)
+		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "set a term", "term", t.TermID)
 	})
 }
 
 // DropTerm removes a term. What happened in it stays.
-func (h *Hall) DropTerm(ctx context.Context, who gym.Who, term uuid.UUID) error {
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+func (lead *Leading) DropTerm(ctx context.Context, who gym.Who, term uuid.UUID) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if err := tx.DropTerm(ctx, term); err != nil {
 			return err
 		}
-		return tx.Note(ctx, newID(), h.Now(), who.ID(), "removed a term", "term", term)
+		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "removed a term", "term", term)
 	})
 }
 
 // AddHoliday adds a span of days without classes.
-func (h *Hall) AddHoliday(ctx context.Context, who gym.Who, holiday gym.Holiday) error {
+func (lead *Leading) AddHoliday(ctx context.Context, who gym.Who, holiday gym.Holiday) error {
 	holiday.Name = strings.TrimSpace(holiday.Name)
 	if err := problem.Form(span(holiday.Name, holiday.StartsOn, holiday.EndsOn, "Give the holiday a name, like “Half term”.")); err != nil {
 		return err
 	}
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if err := tx.AddHoliday(ctx, holiday); err != nil {
 			return err
 		}
-		return tx.Note(ctx, newID(), h.Now(), who.ID(), "added a holiday", "holiday", holiday.HolidayID)
+		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "added a holiday", "holiday", holiday.HolidayID)
 	})
 }
 
 // DropHoliday removes a holiday.
-func (h *Hall) DropHoliday(ctx context.Context, who gym.Who, holiday uuid.UUID) error {
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+func (lead *Leading) DropHoliday(ctx context.Context, who gym.Who, holiday uuid.UUID) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if err := tx.DropHoliday(ctx, holiday); err != nil {
 			return err
 		}
-		return tx.Note(ctx, newID(), h.Now(), who.ID(), "removed a holiday", "holiday", holiday)
+		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "removed a holiday", "holiday", holiday)
 	})
 }
 
@@ -110,10 +110,10 @@ func span(name string, from, to time.Time, askName string) map[string]string {
 }
 
 // Year reads everything that the meetings of a gym's classes follow from.
-func (h *Hall) Year(ctx context.Context, who gym.Who) (calendar.Year, gym.Gym, error) {
+func (lead *Leading) Year(ctx context.Context, who gym.Who) (calendar.Year, gym.Gym, error) {
 	var y calendar.Year
 	var g gym.Gym
-	err := h.Store.Read(ctx, who.GymID, append(YearReadings(&y), store.TheGym(&g))...)
+	err := lead.Store.Read(ctx, who.GymID, append(YearReadings(&y), store.TheGym(&g))...)
 	y.Zone = g.Zone()
 	return y, g, err
 }
@@ -130,8 +130,8 @@ const longestReason = 200
 // and has plans that were made for the old day made again for the new one. The
 // rest of the term follows by itself: test days and lighter weeks are counted
 // from the meetings. replanned is how many plans were made again.
-func (h *Hall) Change(ctx context.Context, who gym.Who, c gym.MeetingChange) (replanned int, err error) {
-	year, _, err := h.Year(ctx, who)
+func (lead *Leading) Change(ctx context.Context, who gym.Who, c gym.MeetingChange) (replanned int, err error) {
+	year, _, err := lead.Year(ctx, who)
 	if err != nil {
 		return 0, err
 	}
@@ -139,8 +139,8 @@ func (h *Hall) Change(ctx context.Context, who gym.Who, c gym.MeetingChange) (re
 	if err != nil {
 		return 0, err
 	}
-	c.MadeAt, c.MadeBy = h.Now(), who.ID()
-	err = h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+	c.MadeAt, c.MadeBy = lead.Now(), who.ID()
+	err = lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		var class gym.Class
 		if err := tx.Read(ctx, store.Class(c.ClassID, &class)); err != nil {
 			return err
@@ -153,7 +153,7 @@ func (h *Hall) Change(ctx context.Context, who gym.Who, c gym.MeetingChange) (re
 	if err != nil || c.Kind != gym.Moved || was.On().Equal(*c.ToDay) {
 		return 0, err
 	}
-	return h.replan(ctx, who, c.ClassID, was.On(), *c.ToDay)
+	return lead.replan(ctx, who, c.ClassID, was.On(), *c.ToDay)
 }
 
 // checkChange returns the meeting that is changed, as it stands.
@@ -212,9 +212,9 @@ func checkTo(year calendar.Year, meetings []calendar.Meeting, was calendar.Meeti
 
 // replan makes the plans of a day again for another, for whoever had one, and
 // sends them where they were sent.
-func (h *Hall) replan(ctx context.Context, who gym.Who, class uuid.UUID, from, to time.Time) (int, error) {
+func (lead *Leading) replan(ctx context.Context, who gym.Who, class uuid.UUID, from, to time.Time) (int, error) {
 	var plans []gym.Plan
-	if err := h.Store.Read(ctx, who.GymID, store.PlansOfClass(class, from, &plans)); err != nil || len(plans) == 0 {
+	if err := lead.Store.Read(ctx, who.GymID, store.PlansOfClass(class, from, &plans)); err != nil || len(plans) == 0 {
 		return 0, err
 	}
 	ask := coaching.ClassPlan{Class: class, Day: to}
@@ -223,7 +223,7 @@ func (h *Hall) replan(ctx context.Context, who gym.Who, class uuid.UUID, from, t
 		ask.Only = append(ask.Only, plan.AthleteID)
 		sent = sent || plan.SentAt != nil
 	}
-	report, err := h.Coaching.PlanClass(ctx, who, ask)
+	report, err := lead.Coaching.PlanClass(ctx, who, ask)
 	if err != nil {
 		return 0, err
 	}
@@ -234,7 +234,7 @@ func (h *Hall) replan(ctx context.Context, who gym.Who, class uuid.UUID, from, t
 		}
 	}
 	if sent {
-		_, err = h.Coaching.SendPlans(ctx, who, class, to)
+		_, err = lead.Coaching.SendPlans(ctx, who, class, to)
 	}
 	return made, err
 }

@@ -1,4 +1,4 @@
-package hall
+package leading
 
 import (
 	"cmp"
@@ -17,11 +17,11 @@ import (
 
 // OpenTest keeps a test that a class is about to do together. The same id again
 // changes nothing.
-func (h *Hall) OpenTest(ctx context.Context, who gym.Who, t gym.ClassTest) error {
+func (lead *Leading) OpenTest(ctx context.Context, who gym.Who, t gym.ClassTest) error {
 	if err := checkTest(t); err != nil {
 		return err
 	}
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		var class gym.Class
 		if err := tx.Read(ctx, store.Class(t.ClassID, &class)); err != nil {
 			return err
@@ -60,9 +60,9 @@ type Counted struct {
 // one's place, which stays in the history; where somebody else was faster, the
 // other count stands and is returned as a clash, for a person to decide. The
 // same id again changes nothing.
-func (h *Hall) Count(ctx context.Context, who gym.Who, c Count) (Counted, error) {
+func (lead *Leading) Count(ctx context.Context, who gym.Who, c Count) (Counted, error) {
 	var counted Counted
-	err := h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+	err := lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		counted = Counted{}
 		if err := tx.LockCount(ctx, c.Test.ClassTestID, c.Result.AthleteID); err != nil {
 			return err
@@ -91,7 +91,7 @@ func (h *Hall) Count(ctx context.Context, who gym.Who, c Count) (Counted, error)
 			}
 		}
 		var err error
-		counted.Answer, err = h.Measuring.RecordIn(ctx, tx, who, r, history)
+		counted.Answer, err = lead.Measuring.RecordIn(ctx, tx, who, r, history)
 		if counted.Problem == nil {
 			counted.Stands = r
 			counted.Stands.KeptOdd = len(counted.Odd) > 0
@@ -123,8 +123,8 @@ func CountsOf(t gym.ClassTest, results []gym.Result) []gym.Result {
 
 // Settle decides between several counts of one athlete in a class's test: keep
 // stands, the others are taken back.
-func (h *Hall) Settle(ctx context.Context, who gym.Who, t gym.ClassTest, athlete, keep uuid.UUID) error {
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+func (lead *Leading) Settle(ctx context.Context, who gym.Who, t gym.ClassTest, athlete, keep uuid.UUID) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if err := tx.LockCount(ctx, t.ClassTestID, athlete); err != nil {
 			return err
 		}
@@ -140,7 +140,7 @@ func (h *Hall) Settle(ctx context.Context, who gym.Who, t gym.ClassTest, athlete
 			if r.ResultID == keep {
 				continue
 			}
-			if err := h.takeBack(ctx, tx, who, r); err != nil {
+			if err := lead.takeBack(ctx, tx, who, r); err != nil {
 				return err
 			}
 		}
@@ -154,8 +154,8 @@ const UndoWithin = 10 * time.Second
 
 // Undo takes back a count that was just kept, and brings back the one that it
 // took the place of. Taken back before, it changes nothing.
-func (h *Hall) Undo(ctx context.Context, who gym.Who, t gym.ClassTest, athlete, result uuid.UUID) error {
-	return h.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+func (lead *Leading) Undo(ctx context.Context, who gym.Who, t gym.ClassTest, athlete, result uuid.UUID) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if err := tx.LockCount(ctx, t.ClassTestID, athlete); err != nil {
 			return err
 		}
@@ -172,25 +172,25 @@ func (h *Hall) Undo(ctx context.Context, who gym.Who, t gym.ClassTest, athlete, 
 		}
 		before := slices.IndexFunc(all, func(r gym.Result) bool { return all[i].Corrects != uuid.Nil && r.ResultID == all[i].Corrects })
 		if before < 0 {
-			return h.takeBack(ctx, tx, who, all[i])
+			return lead.takeBack(ctx, tx, who, all[i])
 		}
 		back := all[before]
 		back.ResultID, back.Corrects = newID(), result
-		back.RecordedAt, back.RecordedBy = h.Now(), who.ID()
+		back.RecordedAt, back.RecordedBy = lead.Now(), who.ID()
 		if _, err := tx.AddResult(ctx, back); err != nil {
 			return err
 		}
-		return tx.Note(ctx, newID(), h.Now(), who.ID(), "undid a result", "result", result)
+		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "undid a result", "result", result)
 	})
 }
 
 // takeBack withdraws a result; it stays in the history.
-func (h *Hall) takeBack(ctx context.Context, tx *store.Tx, who gym.Who, r gym.Result) error {
+func (lead *Leading) takeBack(ctx context.Context, tx *store.Tx, who gym.Who, r gym.Result) error {
 	gone := r
 	gone.ResultID, gone.Corrects, gone.Void = newID(), r.ResultID, true
-	gone.RecordedAt, gone.RecordedBy = h.Now(), who.ID()
+	gone.RecordedAt, gone.RecordedBy = lead.Now(), who.ID()
 	if _, err := tx.AddResult(ctx, gone); err != nil {
 		return err
 	}
-	return tx.Note(ctx, newID(), h.Now(), who.ID(), "took a result back", "result", r.ResultID)
+	return tx.Note(ctx, newID(), lead.Now(), who.ID(), "took a result back", "result", r.ResultID)
 }
