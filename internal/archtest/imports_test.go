@@ -32,7 +32,7 @@ var nouns = []string{"internal/gym"}
 func under(lists ...[]string) []string { return slices.Concat(lists...) }
 
 // useCases are the verbs of the job, one package per area.
-var useCases = []string{"internal/account", "internal/roster", "internal/measuring", "internal/deciding", "internal/coaching", "internal/reporting", "internal/receiving"}
+var useCases = []string{"internal/account", "internal/roster", "internal/measuring", "internal/deciding", "internal/coaching", "internal/reporting", "internal/receiving", "internal/leading"}
 
 // shown is what pages may put into words: nouns and computed answers.
 var shown = under(pure, nouns, []string{"internal/level", "internal/standing", "internal/finding", "internal/review"})
