@@ -21,6 +21,7 @@ import (
 	"ropewalk.example/internal/demoseed"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/receiving"
 	"ropewalk.example/internal/roster"
 	"ropewalk.example/internal/server"
 	"ropewalk.example/web/page"
@@ -101,7 +102,7 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		return nil, nil, err
 	}
 	secure := conf.Secure()
-	return &server.Server{
+	site := &server.Server{
 		Store:     db.store,
 		Accounts:  &account.Accounts{Store: db.store, Hasher: hasher, Now: now},
 		Roster:    &roster.Roster{Store: db.store, Hasher: hasher, Now: now},
@@ -113,7 +114,9 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		Now:       now,
 		Secure:    secure,
 		Trust:     trust,
-	}, tlsConfig, nil
+	}
+	site.Receiving = &receiving.Receiving{Store: db.store, Measuring: site.Measuring, Coaching: site.Coaching, Now: now}
+	return site, tlsConfig, nil
 }
 
 // tlsFor returns how connections are kept private, nil for plain HTTP.

@@ -30,6 +30,7 @@ const MostEntries = 50
 
 // A Batch is what a phone sends at once.
 type Batch struct {
+	Athlete uuid.UUID // who made the entries; uuid.Nil where the phone does not say
 	SentAt  time.Time // by the phone's clock
 	Entries []Entry
 }
@@ -52,6 +53,7 @@ type Entry struct {
 // that there is nothing to answer to.
 func ReadBatch(r io.Reader) (Batch, error) {
 	var sent struct {
+		Athlete uuid.UUID         `json:"athlete"`
 		SentAt  time.Time         `json:"sent_at"`
 		Entries []json.RawMessage `json:"entries"`
 	}
@@ -61,7 +63,7 @@ func ReadBatch(r io.Reader) (Batch, error) {
 	if len(sent.Entries) > MostEntries {
 		return Batch{}, problem.New(problem.TooLarge, "More than %d entries came at once. Send them in parts.", MostEntries)
 	}
-	batch := Batch{SentAt: sent.SentAt, Entries: make([]Entry, len(sent.Entries))}
+	batch := Batch{Athlete: sent.Athlete, SentAt: sent.SentAt, Entries: make([]Entry, len(sent.Entries))}
 	for i, raw := range sent.Entries {
 		batch.Entries[i] = readEntry(raw)
 	}

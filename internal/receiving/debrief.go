@@ -57,7 +57,7 @@ func (d *desk) debrief(ctx context.Context, e Entry, b DebriefBody) (added bool,
 		return false, "", err
 	}
 	if len(heard.Reasons) > 0 {
-		said = "No jumping now. Your coach is told and lets you go on. If it lasts or is bad, see a licensed professional."
+		said = "Stop jumping for now and tell your coach. If it lasts or is bad, see a licensed professional."
 	}
 	return heard.Added, said, nil
 }

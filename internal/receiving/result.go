@@ -32,6 +32,7 @@ type ResultBody struct {
 	CountedBy string    `json:"counted_by"`
 	Timing    string    `json:"timing"`
 	Note      string    `json:"note"`
+	Adult     bool      `json:"adult"` // an adult in charge was there
 }
 
 // Bounds of what a phone may send.
@@ -44,14 +45,15 @@ func (d *desk) result(ctx context.Context, e Entry, b ResultBody) (added bool, s
 	if len(b.Taps) > mostTaps || len(b.CatchAt) > mostTaps || len(b.Note) > mostNoteBytes {
 		return false, "", problem.New(problem.TooLarge, "This entry holds more than a test can have. Type it anew.")
 	}
-	athlete, err := d.whoJumped(ctx, b.For)
+	jumper, err := d.whoJumped(ctx, b.For)
 	if err != nil {
 		return false, "", err
 	}
 	deviceAt := e.At
-	r := gym.Result{ResultID: e.ID, AthleteID: athlete, Protocol: b.Protocol, Day: d.gym.DayOf(e.taken), TakenAt: e.taken,
+	r := gym.Result{ResultID: e.ID, AthleteID: jumper.AthleteID, Protocol: b.Protocol, Day: d.gym.DayOf(e.taken), TakenAt: e.taken,
 		Rotations: b.Rotations, Seconds: b.Seconds, Catches: b.Catches, LostSeconds: b.Lost, Step: b.Step, RopeKind: b.RopeKind,
-		Surface: b.Surface, CountedBy: b.CountedBy, Timing: b.Timing, Note: b.Note, DeviceAt: &deviceAt}
+		Surface: b.Surface, CountedBy: b.CountedBy, Timing: b.Timing, Note: b.Note, DeviceAt: &deviceAt,
+		Unattended: jumper.Under(d.gym.AdultAge, d.gym.DayOf(e.taken).Year()) && !b.Adult}
 	if r.Timing != string(rate.ByApp) {
 		r.Timing = string(rate.ByHand)
 	}
@@ -71,19 +73,21 @@ func (d *desk) result(ctx context.Context, e Entry, b ResultBody) (added bool, s
 }
 
 // whoJumped is the sender, or a class-mate that the sender counted for.
-func (d *desk) whoJumped(ctx context.Context, mate uuid.UUID) (uuid.UUID, error) {
+func (d *desk) whoJumped(ctx context.Context, mate uuid.UUID) (gym.Athlete, error) {
 	if mate == uuid.Nil || mate == d.who.AthleteID {
-		return d.who.AthleteID, nil
+		return d.athlete, nil
 	}
 	if d.mates == nil {
 		if err := d.Store.Read(ctx, d.who.GymID, store.Classmates(d.who.AthleteID, &d.mates)); err != nil {
-			return uuid.Nil, err
+			return gym.Athlete{}, err
 		}
 	}
-	if !slices.ContainsFunc(d.mates, func(a gym.Athlete) bool { return a.AthleteID == mate }) {
-		return uuid.Nil, problem.New(problem.Forbidden, "You counted for somebody who is in none of your classes. Tell your coach the count.")
+	for _, a := range d.mates {
+		if a.AthleteID == mate {
+			return a, nil
+		}
 	}
-	return mate, nil
+	return gym.Athlete{}, problem.New(problem.Forbidden, "You counted for somebody who is in none of your classes. Tell your coach the count.")
 }
 
 // addTaps puts what the taps show into r: the rate while the rope turned with

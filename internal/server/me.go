@@ -4,10 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
-	"strconv"
-	"strings"
-
-	"github.com/a-h/templ"
+	"time"
 
 	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/gym"
@@ -15,209 +12,150 @@ import (
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/planner"
 	"ropewalk.example/internal/progress"
+	"ropewalk.example/internal/rate"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
 	"ropewalk.example/web/part"
 )
 
+// mine is everything that an athlete's own pages show.
+type mine struct {
+	gym       gym.Gym
+	athlete   gym.Athlete
+	sent      []gym.Plan
+	plans     []gym.Plan // newest day first, sent or not
+	results   []gym.Result
+	debriefs  []gym.Debrief
+	holds     []gym.Hold
+	decisions []gym.StageDecision
+	stages    []gym.Stage
+}
+
+// readMine reads it in one round trip, together with more.
+func (s *Server) readMine(r *http.Request, more ...store.Reading) (mine, error) {
+	me := who(r.Context())
+	var m mine
+	now := s.Now()
+	since := now.Add(-measuring.Lookback)
+	readings := append(more, store.TheGym(&m.gym), store.Athlete(me.AthleteID, &m.athlete),
+		store.SentPlans(me.AthleteID, gym.DayIn(now, time.UTC).AddDate(0, 0, -1), &m.sent), store.PlansOf(me.AthleteID, &m.plans),
+		store.ResultsOf(me.AthleteID, since, &m.results), store.DebriefsOf(me.AthleteID, since, &m.debriefs),
+		store.HoldsOf(me.AthleteID, &m.holds), store.DecisionsOf(me.AthleteID, &m.decisions), store.Stages(&m.stages))
+	return m, s.Store.Read(r.Context(), me.GymID, readings...)
+}
+
+func (m mine) held() bool { return coaching.CareOf(m.debriefs, m.holds).State == progress.Held }
+
+// next returns the plan that was sent for today or the day after next to come.
+func (m mine) next(today time.Time) (kept gym.Plan, plan planner.Plan, found bool, err error) {
+	for _, kept := range m.sent {
+		if kept.Day.Before(today) {
+			continue
+		}
+		if err := json.Unmarshal(kept.Output, &plan); err != nil {
+			return kept, plan, false, fmt.Errorf("reading plan %s: %w", kept.PlanID, err)
+		}
+		return kept, plan, true, nil
+	}
+	return gym.Plan{}, planner.Plan{}, false, nil
+}
+
+// minor reports whether the athlete jumps with an adult present.
+func (m mine) minor(today time.Time) bool { return m.athlete.Under(m.gym.AdultAge, today.Year()) }
+
+// stage returns the number of the athlete's stage, 0 where nobody has decided.
+func (m mine) stage() int {
+	if len(m.decisions) == 0 {
+		return 0
+	}
+	for _, stage := range m.stages {
+		if stage.Key == m.decisions[0].StageTo {
+			return stage.Number
+		}
+	}
+	return 0
+}
+
+// tests lists what may be counted on a phone at the athlete's stage.
+func (m mine) tests() []page.Choice {
+	var choices []page.Choice
+	for _, p := range rate.Protocols() {
+		if p.FromStage > m.stage() {
+			continue
+		}
+		switch p.Measured {
+		case rate.Rotations:
+			for _, seconds := range p.Windows {
+				choices = append(choices, page.Choice{Value: page.TestKey(p.Key, seconds), Text: fmt.Sprintf("%s, %s", p.Name, part.Seconds(seconds)),
+					Adult: p.AllOut || p.Key == rate.Burst})
+			}
+		case rate.Run:
+			choices = append(choices, page.Choice{Value: p.Key + " 0", Text: p.Name})
+		}
+	}
+	return choices
+}
+
+// setup starts from the athlete's newest test that the phone offers.
+func (m mine) setup() page.PhoneSetup {
+	setup := page.PhoneSetup{Test: page.TestKey(rate.Base, 60), Step: "bounce", CountedBy: "partner"}
+	for _, r := range m.results {
+		if r.Protocol == rate.Base && r.Seconds != nil {
+			return page.PhoneSetup{Test: page.TestKey(r.Protocol, *r.Seconds), Step: r.Step, RopeKind: r.RopeKind, Surface: r.Surface, CountedBy: r.CountedBy}
+		}
+	}
+	return setup
+}
+
+// record is what the athlete's results come to.
+func (m mine) record(today time.Time) page.MyRecord {
+	record := page.MyRecord{Levels: level.Of(m.results, today), Chart: rateChart(m.results, "mine"), Results: resultLines(m.results, m.results)}
+	record.Chart.Title = "My rates"
+	for i, r := range m.results {
+		if r.Protocol == rate.CleanRun && r.Rotations != nil && (record.BestRun == nil || *r.Rotations > *record.BestRun.Rotations) {
+			record.BestRun = &m.results[i]
+		}
+	}
+	return record
+}
+
+// mostCorrectable is how many of the newest results an athlete may correct.
+const mostCorrectable = 10
+
+// correctable lists the results that the athlete may correct: the newest that no
+// coach saw.
+func (m mine) correctable() []page.CorrectableResult {
+	var list []page.CorrectableResult
+	for _, r := range m.results {
+		if !r.SeenByCoach && r.Rotations != nil && len(list) < mostCorrectable {
+			list = append(list, page.CorrectableResult{Result: r, Text: page.TestName(r)})
+		}
+	}
+	return list
+}
+
 // getMe shows an athlete today's plan, or the next one that was sent.
 func (s *Server) getMe(w http.ResponseWriter, r *http.Request) error {
-	me := who(r.Context())
-	var g gym.Gym
-	var plans []gym.Plan
-	var results []gym.Result
-	var debriefs []gym.Debrief
-	var holds []gym.Hold
-	now := s.Now()
-	v := page.MeView{Saved: s.SignIns.PopString(r.Context(), keySaid)}
-	err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Athlete(me.AthleteID, &v.Athlete),
-		store.SentPlans(me.AthleteID, gym.DayIn(now, now.UTC().Location()).AddDate(0, 0, -1), &plans),
-		store.ResultsOf(me.AthleteID, now.Add(-measuring.Lookback), &results),
-		store.DebriefsOf(me.AthleteID, now.Add(-measuring.Lookback), &debriefs), store.HoldsOf(me.AthleteID, &holds))
+	m, err := s.readMine(r)
 	if err != nil {
 		return err
 	}
-	today := s.today(g)
-	v.Day = part.Day(now.In(g.Zone()))
-	v.Held = coaching.CareOf(debriefs, holds).State == progress.Held
-	for _, plan := range plans {
-		if plan.Day.Before(today) || v.Held {
-			continue
-		}
-		v.Has, v.Kept = true, plan
-		if err := json.Unmarshal(plan.Output, &v.Plan); err != nil {
-			return fmt.Errorf("reading plan %s: %w", plan.PlanID, err)
-		}
-		break
+	today := s.today(m.gym)
+	v := page.MeView{Phone: phoneOf(r), Athlete: m.athlete, Day: part.Day(s.Now().In(m.gym.Zone())), Held: m.held(), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	if v.Kept, v.Plan, v.Has, err = m.next(today); err != nil {
+		return err
 	}
-	if !v.Has && !level.Of(results, today).Planning().Known() {
+	if !v.Has && !level.Of(m.results, today).Planning().Known() {
 		v.Test = planner.TestBase
 	}
-	return render(w, r, http.StatusOK, page.Me(s.meta(r, "Today"), v))
+	return render(w, r, http.StatusOK, page.Me(s.phoneMeta(r, "Today"), v))
 }
 
 // getMyRates shows an athlete the own results and levels.
 func (s *Server) getMyRates(w http.ResponseWriter, r *http.Request) error {
-	me := who(r.Context())
-	var g gym.Gym
-	var standing []gym.Result
-	var v page.MyRatesView
-	err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Athlete(me.AthleteID, &v.Athlete),
-		store.ResultsOf(me.AthleteID, s.Now().Add(-measuring.Lookback), &standing))
+	m, err := s.readMine(r)
 	if err != nil {
 		return err
 	}
-	v.Levels = level.Of(standing, s.today(g))
-	v.Chart = rateChart(standing, v.Athlete.Name)
-	v.Results = resultLines(standing, standing)
-	return render(w, r, http.StatusOK, page.MyRates(s.meta(r, "My rates"), v))
-}
-
-func (s *Server) myTestForm(r *http.Request) (page.TestForm, gym.Gym, error) {
-	me := who(r.Context())
-	var g gym.Gym
-	var history []gym.Result
-	form := page.TestForm{ID: newID().String(), Action: "/me/result"}
-	err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Athlete(me.AthleteID, &form.Athlete),
-		store.ResultsOf(me.AthleteID, s.Now().Add(-measuring.Lookback), &history))
-	form.Setup = setupLike(history)
-	if form.Setup.CountedBy == "coach" {
-		form.Setup.CountedBy = "partner" // a coach counts while recording herself
-	}
-	return form, g, err
-}
-
-func (s *Server) getMyResult(w http.ResponseWriter, r *http.Request) error {
-	form, _, err := s.myTestForm(r)
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page.RecordTest(s.meta(r, "Enter a result"), form, nil))
-}
-
-// postMyResult keeps a result that an athlete enters.
-func (s *Server) postMyResult(w http.ResponseWriter, r *http.Request) error {
-	form, g, err := s.myTestForm(r)
-	if err != nil {
-		return err
-	}
-	form.ID, form.Setup = idFrom(r, "id").String(), setupFrom(r)
-	answer, err := s.recordOne(r, &form, g, form.Athlete)
-	if err != nil {
-		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Enter a result")
-			meta.Error = true
-			return page.RecordTest(meta, form, messages)
-		})
-	}
-	s.say(r, savedWords(answer))
-	return seeOther(w, r, "/me")
-}
-
-func (s *Server) getMyDebrief(w http.ResponseWriter, r *http.Request) error {
-	form, _, err := s.debriefForm(r, who(r.Context()), "/me/debrief")
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page.Debrief(s.meta(r, "How did it go?"), form, nil))
-}
-
-func (s *Server) debriefForm(r *http.Request, athlete gym.Who, action string) (page.DebriefForm, gym.Gym, error) {
-	var g gym.Gym
-	var person gym.Athlete
-	var plans []gym.Plan
-	err := s.Store.Read(r.Context(), athlete.GymID, store.TheGym(&g), store.Athlete(athlete.AthleteID, &person), store.PlansOf(athlete.AthleteID, &plans))
-	form := page.DebriefForm{ID: newID().String(), Action: action, Name: person.Name, Pain: "0"}
-	if err != nil {
-		return form, g, err
-	}
-	for _, plan := range plans { // newest first: the last one up to today
-		if plan.Day.After(s.today(g)) {
-			continue
-		}
-		form.PlanID = plan.PlanID.String()
-		var p planner.Plan
-		if err := json.Unmarshal(plan.Output, &p); err != nil {
-			return form, g, fmt.Errorf("reading plan %s: %w", plan.PlanID, err)
-		}
-		form.Bursty = p.Split.Burst > 0
-		break
-	}
-	return form, g, nil
-}
-
-// postMyDebrief keeps how it went; pain opens a hold and is said on the page.
-func (s *Server) postMyDebrief(w http.ResponseWriter, r *http.Request) error {
-	me := who(r.Context())
-	form, g, err := s.debriefForm(r, me, "/me/debrief")
-	if err != nil {
-		return err
-	}
-	return s.keepDebrief(w, r, me, form, g, "/me")
-}
-
-func (s *Server) keepDebrief(w http.ResponseWriter, r *http.Request, athlete gym.Who, form page.DebriefForm, g gym.Gym, next string) error {
-	debrief, messages := debriefFrom(r, &form)
-	debrief.AthleteID, debrief.Day = athlete.AthleteID, s.today(g)
-	var heard coaching.Heard
-	err := formProblem(messages)
-	if err == nil {
-		heard, err = s.Coaching.Debrief(r.Context(), who(r.Context()), debrief)
-	}
-	if err != nil {
-		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "How did it go?")
-			meta.Error = true
-			return page.Debrief(meta, form, messages)
-		})
-	}
-	said := "Saved."
-	if len(heard.Reasons) > 0 {
-		said = "Saved. Stop jumping for now and tell your coach. If it lasts or is bad, see a licensed professional."
-	}
-	s.say(r, said)
-	return seeOther(w, r, next)
-}
-
-// debriefFrom reads the form; a field that is no number gets a message.
-func debriefFrom(r *http.Request, form *page.DebriefForm) (gym.Debrief, map[string]string) {
-	messages := map[string]string{}
-	typed := func(field, message string) (string, *int) {
-		text := trimmed(r.PostFormValue(field))
-		if text == "" {
-			return text, nil
-		}
-		n, ok := number(text)
-		if !ok {
-			messages[field] = message
-			return text, nil
-		}
-		return text, &n
-	}
-	var d gym.Debrief
-	form.Sets, d.SetsDone = typed("sets", "Sets must be a whole number from 0 to 99.")
-	form.Bursts, d.Bursts = typed("bursts", "Bursts must be a whole number from 0 to 999.")
-	form.CleanBursts, d.CleanBursts = typed("clean_bursts", "Clean bursts must be a whole number from 0 to 999.")
-	form.Catches, d.Catches = typed("catches", "Catches must be a whole number from 0 to 999.")
-	form.Effort, d.Effort = typed("effort", "Effort is a whole number from 0 to 10.")
-	var pain *int
-	if form.Pain, pain = typed("pain", "Pain is a whole number from 0 to 10."); pain != nil {
-		d.Pain = *pain
-	}
-	form.Minutes = trimmed(r.PostFormValue("minutes"))
-	if form.Minutes != "" {
-		minutes, err := strconv.ParseFloat(strings.Replace(form.Minutes, ",", ".", 1), 64)
-		if err != nil {
-			messages["minutes"] = "Minutes must be from 0 to 600."
-		}
-		d.Minutes = &minutes
-	}
-	form.Place, form.Note, form.Signs = r.PostFormValue("pain_place"), cut(r.PostFormValue("note"), 500), r.PostForm["pain_signs"]
-	d.PainPlace, d.Note, d.PainSigns = form.Place, form.Note, form.Signs
-	if d.Pain == 0 && len(d.PainSigns) == 0 {
-		d.PainPlace = ""
-	}
-	form.ID, form.PlanID = idFrom(r, "id").String(), r.PostFormValue("plan")
-	d.DebriefID, d.PlanID = parsed(form.ID), parsed(form.PlanID)
-	return d, messages
+	return render(w, r, http.StatusOK, page.MyRates(s.phoneMeta(r, "My rates"), page.MyRatesView{Phone: phoneOf(r), Athlete: m.athlete, MyRecord: m.record(s.today(m.gym))}))
 }

@@ -32,6 +32,7 @@ func (s *Server) Routes() http.Handler {
 	r.Group(func(r chi.Router) {
 		r.Use(bounded(maxForm), http.NewCrossOriginProtection().Handler, s.SignIns.LoadAndSave, s.identify)
 		s.everyone(r)
+		s.phone(r)
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(enterResults))
 			s.results(r)
@@ -55,12 +56,7 @@ func (s *Server) Routes() http.Handler {
 		})
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(ownPage))
-			r.Get("/me", s.page(s.getMe))
-			r.Get("/me/rates", s.page(s.getMyRates))
-			r.Get("/me/result", s.page(s.getMyResult))
-			r.Post("/me/result", s.page(s.postMyResult))
-			r.Get("/me/debrief", s.page(s.getMyDebrief))
-			r.Post("/me/debrief", s.page(s.postMyDebrief))
+			s.me(r)
 		})
 	})
 	return r

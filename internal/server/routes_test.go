@@ -69,12 +69,29 @@ var rules = map[string][]gym.Role{
 	"POST /classes/{class}/plans":          coaches,
 	"GET /plans/{plan}":                    coaches,
 
+	"GET /sw.js":           everybody,
+	"GET /offline/today":   everybody,
+	"GET /offline/session": everybody,
+	"GET /offline/test":    everybody,
+	"GET /offline/result":  everybody,
+	"GET /offline/results": everybody,
+	"GET /offline/debrief": everybody,
+	"GET /offline/rates":   everybody,
+	"GET /offline/unsent":  everybody,
+
 	"GET /me":          jumpers,
+	"GET /me/ready":    jumpers,
+	"GET /me/session":  jumpers,
+	"GET /me/test":     jumpers,
 	"GET /me/rates":    jumpers,
 	"GET /me/result":   jumpers,
 	"POST /me/result":  jumpers,
+	"GET /me/results":  jumpers,
+	"POST /me/results": jumpers,
 	"GET /me/debrief":  jumpers,
 	"POST /me/debrief": jumpers,
+	"GET /me/unsent":   jumpers,
+	"POST /me/outbox":  jumpers,
 }
 
 // absent are the routes that this site has nothing behind: it has owners

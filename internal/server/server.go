@@ -23,6 +23,7 @@ import (
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/receiving"
 	"ropewalk.example/internal/roster"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
@@ -37,6 +38,7 @@ type Server struct {
 	Measuring *measuring.Measuring
 	Deciding  *deciding.Deciding
 	Coaching  *coaching.Coaching
+	Receiving *receiving.Receiving
 	SignIns   *scs.SessionManager
 	Log       *slog.Logger
 	Now       func() time.Time  // the only clock; tests and the demo fix it

@@ -27,6 +27,7 @@ import (
 	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/receiving"
 	"ropewalk.example/internal/roster"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/internal/testdb"
@@ -78,6 +79,7 @@ func newSite(t *testing.T) *site {
 		Log:       slog.New(slog.NewTextHandler(s.log, nil)),
 		Now:       clock,
 	}
+	s.server.Receiving = &receiving.Receiving{Store: st, Measuring: s.server.Measuring, Coaching: s.server.Coaching, Now: clock}
 	s.routes = s.server.Routes()
 	return s
 }

@@ -1,0 +1,250 @@
+// What every page of an athlete does on a phone: it gets ready for a hall
+// without a signal, shows where this phone's entries stand, and keeps forms on
+// the phone before they are sent. Without it all pages work as plain pages.
+import * as outbox from "/static/js/outbox.js";
+
+const $ = (id) => document.getElementById(id);
+const say = (text) => { $("say").textContent = text; };
+
+// ---- who is here ------------------------------------------------------------
+
+// A page from the gym's computer says whose it is. One from this phone's own
+// store does not: it belongs to whoever was here last.
+const here = document.querySelector("[data-me]")?.dataset.me;
+const offline = document.querySelector("[data-offline]") !== null;
+
+async function settleIn() {
+  if (here && (await outbox.kept("me")) !== here) {
+    await outbox.forget("ready");
+    await outbox.forget("session");
+    await outbox.forget("partner");
+    await outbox.keep("me", here);
+  }
+  if (!here && !offline) return;
+  outbox.onChange(showStates);
+  await showStates({});
+  outbox.start();
+  await getReady();
+}
+
+// ---- ready without a signal ----------------------------------------------------
+
+// getReady fetches what is planned, as numbers and pictures without names, and
+// keeps it. It returns the newest there is.
+async function getReady() {
+  let ready = await outbox.kept("ready");
+  const before = performance.now();
+  try {
+    const response = await fetch("/me/ready", { cache: "no-store", redirect: "error", signal: AbortSignal.timeout(outbox.pace.timeout) });
+    if (response.ok) {
+      const fresh = await response.json();
+      outbox.compareClocks(fresh.now, before, performance.now());
+      if (fresh.athlete === (await outbox.kept("me"))) {
+        // Pain that is not sent yet holds the plan all the same.
+        fresh.held ||= (await outbox.all()).mine.some((e) => e.holds);
+        ready = { ...fresh, at: new Date().toISOString() };
+        await outbox.keep("ready", ready);
+      }
+    }
+  } catch {
+    // No signal: what is here stays.
+  }
+  await showReady(ready);
+  return ready;
+}
+
+async function showReady(ready) {
+  if (!ready) return;
+  if (offline) fill(ready);
+  const line = $("ready");
+  if (!line || !ready.plan) return;
+  const shell = !navigator.serviceWorker || (await navigator.serviceWorker.getRegistration())?.active;
+  if (!shell) return;
+  line.querySelector("[data-time]").textContent = new Date(ready.at).toTimeString().slice(0, 5);
+  line.hidden = false;
+}
+
+// fill puts what this phone keeps into a page of its own store.
+function fill(ready) {
+  for (const place of document.querySelectorAll("[data-fill]")) {
+    const value = place.dataset.fill.split(".").reduce((from, name) => from?.[name], ready);
+    if (value) place.innerHTML = value; // made by the gym's computer, kept by us
+  }
+  for (const place of document.querySelectorAll("[data-if]")) {
+    place.hidden = !place.dataset.if.split(".").reduce((from, name) => from?.[name], ready);
+  }
+}
+
+// ---- where the entries stand ---------------------------------------------------
+
+function stateOf({ mine }) {
+  const refused = mine.filter((e) => e.state === "refused").length;
+  if (refused) return ["look", refused];
+  return mine.length ? ["waiting", mine.length] : null;
+}
+
+async function showStates(news) {
+  const place = $("outbox");
+  if (!place) return;
+  const now = stateOf(await outbox.all());
+  let [state, count] = now ?? (news.sent ? ["sent"] : []);
+  if (news.saved && state === "waiting" && count === 1) state = "saved";
+  place.hidden = !state;
+  place.querySelector("[data-signed-out]").hidden = !news.signedOut;
+  if (!state) return;
+  const words = $("state-" + state).content.cloneNode(true);
+  const number = words.querySelector("[data-count]");
+  if (number) number.textContent = count;
+  place.querySelector("[data-state]").replaceChildren(words);
+  const said = news.sent?.find((s) => s.said)?.said;
+  if (said) place.querySelector("[data-said]").textContent = said;
+  if (news.saved || news.sent || news.refused) say(place.querySelector("[data-state]").textContent + (said ? ". " + said : ""));
+}
+
+// ---- forms ------------------------------------------------------------------------
+
+const whole = (text) => (text.trim() === "" ? null : Number(text));
+const decimal = (text) => whole(text.replace(",", "."));
+
+// How the fields of a form become an entry.
+const readers = {
+  result(form) {
+    const [protocol, seconds] = form.get("test").split(" ");
+    const body = {
+      protocol, seconds: seconds === "0" ? null : Number(seconds), rotations: whole(form.get("rotations")), catches: whole(form.get("catches") ?? "") ?? 0,
+      lost_seconds: decimal(form.get("lost") ?? ""), step: form.get("step"), rope: form.get("rope"), surface: form.get("surface"),
+      counted_by: form.get("counted_by"), timing: "hand",
+    };
+    return [body, `${body.rotations} · ${seconds === "0" ? "" : seconds + " s"}`];
+  },
+  debrief(form) {
+    const body = {
+      plan: form.get("plan") || undefined, sets: whole(form.get("sets")), bursts: whole(form.get("bursts") ?? ""),
+      clean_bursts: whole(form.get("clean_bursts") ?? ""), catches: whole(form.get("catches")), minutes: decimal(form.get("minutes")),
+      effort: whole(form.get("effort") ?? ""), pain: whole(form.get("pain") ?? "0") ?? 0, pain_place: form.get("pain_place"),
+      pain_signs: form.getAll("pain_signs"), note: form.get("note"), corrects: form.get("corrects") || undefined,
+    };
+    return [body, ""];
+  },
+};
+
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (form.dataset.keep && !form.dataset.plain) {
+    event.preventDefault();
+    keepForm(form);
+  } else if (form.getAttribute("action") === "/sign-out" && !form.dataset.plain) {
+    event.preventDefault();
+    leave(form);
+  }
+});
+
+// keepForm keeps what a form holds on this phone. Where the phone cannot keep
+// anything, the form is sent as on any page; where it is full, what was typed
+// stays in sight.
+async function keepForm(form) {
+  const data = new FormData(form);
+  const [body, words] = readers[form.dataset.keep](data);
+  const holds = form.dataset.keep === "debrief" && (body.pain >= 3 || body.pain_signs.length > 0);
+  try {
+    await outbox.add(form.dataset.keep, body, words || form.dataset.words, { id: data.get("id") || undefined, holds });
+    const fixed = new URLSearchParams(location.search).get("fix");
+    if (fixed) await outbox.remove(fixed);
+  } catch (fault) {
+    if (fault.name === "QuotaExceededError") {
+      $("full").hidden = false;
+      $("full").scrollIntoView({ block: "center" });
+      say($("full").textContent);
+      return;
+    }
+    sendPlainly(form);
+    return;
+  }
+  if (holds) await hold();
+  location.assign(form.dataset.next);
+}
+
+// hold lets nobody start until the gym's computer says otherwise.
+async function hold() {
+  const ready = await outbox.kept("ready");
+  if (ready) await outbox.keep("ready", { ...ready, held: true });
+}
+
+function sendPlainly(form) {
+  form.dataset.plain = "yes";
+  form.requestSubmit();
+}
+
+// fix fills a form with an entry that was refused.
+async function fix() {
+  const id = new URLSearchParams(location.search).get("fix");
+  const form = document.querySelector("form[data-keep]");
+  const entry = id && form && (await outbox.all()).mine.find((e) => e.id === id);
+  if (!entry) return;
+  const body = JSON.parse(entry.body);
+  const values = { ...body, lost: body.lost_seconds, test: `${body.protocol} ${body.seconds ?? 0}`, id: "" };
+  for (const field of form.elements) {
+    const value = values[field.name];
+    if (value === undefined || value === null) continue;
+    if (field.type === "checkbox") field.checked = value.includes(field.value);
+    else if (field.type === "radio") field.checked = String(value) === field.value;
+    else field.value = value;
+  }
+}
+
+// ---- leaving --------------------------------------------------------------------------
+
+// leave signs out. What waits here stays, for whoever made it.
+async function leave(form) {
+  const { mine, others } = await outbox.all().catch(() => ({ mine: [], others: 0 }));
+  if (mine.length > 0) {
+    const dialog = $("leave");
+    dialog.querySelector("[data-count]").textContent = mine.length;
+    dialog.showModal();
+    if ((await choice(dialog)) !== "leave") return;
+  }
+  for (const name of ["ready", "session", "partner", "me"]) await outbox.forget(name).catch(() => {});
+  if (mine.length + others === 0) form.append(Object.assign(document.createElement("input"), { type: "hidden", name: "clear", value: "yes" }));
+  sendPlainly(form);
+}
+
+function choice(dialog) {
+  return new Promise((resolve) => dialog.addEventListener("close", () => resolve(dialog.returnValue), { once: true }));
+}
+
+// ---- the program itself on this phone -----------------------------------------------------
+
+async function install() {
+  if (!("serviceWorker" in navigator)) return;
+  const registration = await navigator.serviceWorker.register("/sw.js", { updateViaCache: "none" });
+  const offer = () => {
+    if (registration.waiting && navigator.serviceWorker.controller && $("update")) $("update").hidden = false;
+  };
+  registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", offer));
+  offer();
+  $("update")?.querySelector("button").addEventListener("click", () => {
+    navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
+    registration.waiting?.postMessage("take over");
+  });
+}
+
+addEventListener("beforeinstallprompt", (event) => {
+  const place = $("install");
+  if (!place) return;
+  event.preventDefault();
+  place.hidden = false;
+  place.querySelector("button").addEventListener("click", () => event.prompt(), { once: true });
+});
+
+// A page from this phone's own store has the look of the day it was stored.
+const root = document.documentElement;
+try {
+  if (offline) root.dataset.theme = localStorage.getItem("look") ?? root.dataset.theme;
+  else localStorage.setItem("look", root.dataset.theme);
+} catch {
+  // Without storage every page comes from the gym's computer.
+}
+
+await settleIn();
+await fix();
+await install().catch(() => {});

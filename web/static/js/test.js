@@ -1,0 +1,235 @@
+// A timed test on a phone: a countdown by sound, a window that this phone
+// keeps, and a pad for whoever counts. Taps are timed by the touch itself, not
+// by when the page comes round to it.
+import * as outbox from "/static/js/outbox.js";
+import { Player } from "/static/js/cue.js";
+import { figure, rateOfCount, rateOfTaps } from "/static/js/taps.js";
+
+const $ = (id) => document.getElementById(id);
+const words = JSON.parse($("test").dataset.words);
+const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, name) => values[name]);
+
+const countdown = 3; // seconds, one note each
+const wet = 80; // ms: a second touch this soon is water
+
+let setup; // as the form says
+let player;
+let began; // performance.now() at the start of the window; undefined: not counting
+let taps = []; // ms since then
+let catches = [];
+let tapped; // what the taps came to
+let ticker;
+
+function show(screen) {
+  for (const id of ["setup", "count", "result", "saved"]) $(id).hidden = id !== screen;
+  document.body.classList.toggle("now", screen === "count");
+  scrollTo(0, 0);
+}
+
+// ---- set-up -----------------------------------------------------------------------
+
+async function open() {
+  const ready = await outbox.kept("ready");
+  const form = $("setup-form");
+  if (ready && document.querySelector("[data-offline]")) {
+    form.elements.test.replaceChildren(...ready.tests.map((t) => new Option(t.text, t.value)));
+    for (const [name, value] of Object.entries(ready.setup)) if (form.elements[name]) form.elements[name].value = value;
+  }
+  const partner = await outbox.kept("partner");
+  if (partner && form.elements.mate.options.length === 1) {
+    form.elements.mate.add(new Option(fill(words.chosen, { time: new Date(partner.at).toTimeString().slice(0, 5) }), partner.id));
+  }
+  form.addEventListener("change", suit);
+  suit();
+}
+
+// suit shows what belongs to the choices made.
+function suit() {
+  const form = $("setup-form");
+  const who = form.elements.who.value;
+  $("mate-field").hidden = who !== "mate";
+  form.elements.mate.required = who === "mate";
+  if (who === "mate" && form.elements.mate.value) outbox.keep("partner", { id: form.elements.mate.value, at: new Date().toISOString() });
+  $("taps-field").hidden = who === "alone";
+  if (who === "alone") form.elements.taps.value = "typed";
+  else if (form.elements.taps.value === "typed" && suit.before === "alone") form.elements.taps.value = "2";
+  suit.before = who;
+}
+
+$("setup-form").addEventListener("submit", (event) => {
+  event.preventDefault();
+  const form = new FormData(event.target);
+  const [protocol, seconds] = form.get("test").split(" ");
+  setup = {
+    protocol, seconds: Number(seconds), step: form.get("step"), rope: form.get("rope"), surface: form.get("surface"), who: form.get("who"),
+    mate: form.get("who") === "mate" ? form.get("mate") : undefined, perTap: form.get("taps") === "typed" ? 0 : Number(form.get("taps")),
+  };
+  begin();
+});
+
+// ---- counting --------------------------------------------------------------------------
+
+async function begin() {
+  taps = [];
+  catches = [];
+  tapped = null;
+  show("count");
+  $("pad").hidden = $("undo").hidden = setup.perTap === 0;
+  $("caught").hidden = setup.perTap === 0 || setup.seconds === 0;
+  $("ended").hidden = setup.seconds !== 0;
+  $("pad-word").textContent = words["pad" + setup.perTap] ?? "";
+  $("catches").textContent = "";
+  $("taps").textContent = setup.perTap ? 0 : "";
+  $("time").textContent = countdown;
+  $("time-word").textContent = words.ready;
+  if (navigator.audioSession) navigator.audioSession.type = "playback";
+  player?.context.close().catch(() => {});
+  const context = new AudioContext();
+  player = new Player(context);
+  await Promise.race([context.resume(), new Promise((done) => setTimeout(done, 300))]);
+  navigator.wakeLock?.request("screen").catch(() => {});
+  // Sound is heard a little after the clock says so; the window goes by what is
+  // heard, at both ends alike.
+  const heard = (context.outputLatency || context.baseLatency || 0) * 1000;
+  const go = context.currentTime + countdown + 0.2;
+  for (let n = countdown; n > 0; n--) player.play("get", go - n);
+  player.play("go", go);
+  if (setup.seconds) player.play("end", go + setup.seconds);
+  if (setup.seconds > 20) player.play("ten", go + setup.seconds - 10);
+  began = performance.now() + (go - context.currentTime) * 1000 + heard;
+  $("pad").focus({ preventScroll: true });
+  clearInterval(ticker);
+  ticker = setInterval(tick, 50);
+}
+
+function tick() {
+  const at = (performance.now() - began) / 1000;
+  if (at < 0) {
+    $("time").textContent = Math.ceil(-at);
+    return;
+  }
+  $("time-word").textContent = setup.seconds ? words.left : words.going;
+  $("time").textContent = setup.seconds ? Math.max(0, Math.ceil(setup.seconds - at)) : Math.floor(at);
+  if (setup.seconds && at >= setup.seconds + 0.15) end(); // a touch just before the end may still be on its way
+}
+
+// inside returns ms since the start for a touch within the window, else null.
+function inside(stamp) {
+  const at = stamp - began;
+  return at >= 0 && (!setup.seconds || at <= setup.seconds * 1000) ? at : null;
+}
+
+function tap(stamp) {
+  const at = inside(stamp);
+  if (at === null || taps.length && at - taps.at(-1) < wet) return;
+  taps.push(at);
+  $("taps").textContent = taps.length * setup.perTap;
+}
+
+$("pad").addEventListener("pointerdown", (event) => {
+  if (!event.isPrimary || event.button !== 0) return;
+  event.preventDefault();
+  tap(event.timeStamp);
+});
+$("pad").addEventListener("keydown", (event) => {
+  if (event.repeat || event.key !== " " && event.key !== "Enter") return;
+  event.preventDefault();
+  tap(event.timeStamp);
+});
+$("caught").addEventListener("pointerdown", (event) => {
+  const at = inside(event.timeStamp);
+  if (event.isPrimary && at !== null) caught(at);
+});
+$("caught").addEventListener("click", (event) => { // by keyboard
+  const at = inside(event.timeStamp);
+  if (event.detail === 0 && at !== null) caught(at);
+});
+function caught(at) {
+  catches.push(at);
+  $("catches").textContent = fill(words.catches, { n: catches.length });
+}
+$("undo").addEventListener("click", () => {
+  taps.pop();
+  $("taps").textContent = taps.length * setup.perTap;
+});
+$("ended").addEventListener("click", end);
+$("cancel").addEventListener("click", () => {
+  stop();
+  show("setup");
+});
+
+function stop() {
+  clearInterval(ticker);
+  player?.silence();
+  player?.context.close().catch(() => {});
+  player = null;
+}
+
+// ---- the result -----------------------------------------------------------------------------
+
+// coarse stamps, as some browsers give on purpose, make a count but no rate.
+const coarse = (stamps) => stamps.length > 3 && stamps.every((t) => Math.abs((t + began) % 100) < 1e-6);
+
+function end() {
+  if (began === undefined) return;
+  clearInterval(ticker);
+  setTimeout(stop, 1000); // let the last notes sound
+  const seconds = taps.map((t) => t / 1000);
+  tapped = setup.perTap && !coarse(taps) ? rateOfTaps(seconds, setup.perTap, catches.map((t) => t / 1000)) : null;
+  const rotations = setup.seconds && tapped ? Math.round(tapped.rotations) : setup.perTap * taps.length;
+  began = undefined;
+  const form = $("result-form");
+  form.elements.rotations.value = setup.perTap ? rotations : "";
+  form.elements.catches.value = catches.length;
+  form.elements.catches.closest(".field").hidden = setup.seconds === 0;
+  form.dataset.rotations = setup.perTap ? rotations : "";
+  show("result");
+  rates();
+  if (!setup.perTap) form.elements.rotations.focus();
+}
+
+function rates() {
+  const typed = $("result-form").elements.rotations.value;
+  const rotations = Number(typed);
+  const good = typed !== "" && Number.isInteger(rotations) && rotations >= 0 && setup.seconds > 0;
+  $("rates").hidden = !good;
+  if (!good) return;
+  const whole = rateOfCount(rotations, setup.seconds);
+  $("whole").textContent = figure(whole);
+  const turning = tapped && typed === $("result-form").dataset.rotations ? tapped : null;
+  $("turning").textContent = turning ? figure(turning) : "–";
+  $("turning-why").textContent = turning ? (turning.filled ? fill(words.filled, { n: turning.filled }) : "") : words.no_taps;
+}
+
+$("result-form").addEventListener("input", rates);
+$("result-form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const form = event.target;
+  const rotations = Number(form.elements.rotations.value);
+  const asTapped = tapped && form.elements.rotations.value === form.dataset.rotations;
+  const round = (list) => list.map((t) => Math.round(t * 10) / 1e4);
+  const body = {
+    for: setup.mate, protocol: setup.protocol, seconds: setup.seconds || null, rotations: asTapped && setup.seconds ? null : rotations,
+    catches: setup.seconds ? Number(form.elements.catches.value) : 0, step: setup.step, rope: setup.rope, surface: setup.surface,
+    counted_by: setup.who === "alone" ? "self" : "partner", timing: "app",
+    ...(asTapped ? { taps: round(taps), catch_at: round(catches), per_tap: setup.perTap } : {}),
+  };
+  const what = setup.seconds ? fill(words.entry, { n: rotations, seconds: setup.seconds }) : fill(words.run_entry, { n: rotations });
+  try {
+    await outbox.add("result", body, what);
+  } catch (fault) {
+    $("full").hidden = false;
+    $("full").querySelector("p").textContent = fault.name === "QuotaExceededError" ? words.full : words.not_kept;
+    $("full").scrollIntoView({ block: "center" });
+    return;
+  }
+  $("saved-what").textContent = what;
+  show("saved");
+  $("saved").querySelector("h1").focus();
+});
+
+$("discard").addEventListener("click", () => show("setup"));
+$("same").addEventListener("click", () => begin());
+$("other").addEventListener("click", () => show("setup"));
+
+await open();
