@@ -5,7 +5,6 @@ package account
 
 import (
 	"context"
-	"fmt"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -19,11 +18,12 @@ import (
 	"ropewalk.example/internal/store"
 )
 
-// Accounts answers sign-ins. All fields are required.
+// Accounts answers sign-ins. All fields but Clock are required.
 type Accounts struct {
 	Store  *store.Store
 	Hasher *Hasher
 	Now    func() time.Time
+	Clock  func() time.Time // the world's, by which phones compute codes; nil: this machine's
 }
 
 // FoldSignIn returns the form under which a sign-in name is kept and compared.
@@ -35,25 +35,18 @@ func FoldSignIn(name string) string {
 var wrongSignIn = problem.New(problem.Invalid, "That name and password do not match. Check both and try again.")
 
 // SignIn returns the person and her memberships, or a problem: wrong name or
-// password (one sentence for both), too many tries, or no gym.
-func (a *Accounts) SignIn(ctx context.Context, name, password string) (gym.Person, []gym.Membership, error) {
+// password (one sentence for both), too many tries, or no gym. Who has a second
+// factor is not in yet: ProveFactor.
+func (a *Accounts) SignIn(ctx context.Context, door Door, name, password string) (gym.Person, []gym.Membership, error) {
+	if err := a.mayTryFrom(ctx, door); err != nil {
+		return gym.Person{}, nil, err
+	}
 	folded := FoldSignIn(name)
-	subject := subjectOf("password", folded)
-	if err := a.mayTry(ctx, subject); err != nil {
-		return gym.Person{}, nil, err
-	}
-	person, found, err := a.Store.PersonBySignIn(ctx, folded)
+	person, _, err := a.Store.PersonBySignIn(ctx, folded)
 	if err != nil {
 		return gym.Person{}, nil, err
 	}
-	matches, err := a.Hasher.Matches(ctx, password, person.PasswordHash) // takes its time for "" too
-	if err != nil {
-		return gym.Person{}, nil, err
-	}
-	if !found || !matches {
-		return gym.Person{}, nil, a.wrong(ctx, subject, wrongSignIn)
-	}
-	if err := a.Store.ForgetTries(ctx, subject); err != nil {
+	if err := a.matches(ctx, door, folded, person, password, wrongSignIn); err != nil {
 		return gym.Person{}, nil, err
 	}
 	memberships, err := a.Store.MembershipsOf(ctx, person.PersonID)
@@ -66,14 +59,69 @@ func (a *Accounts) SignIn(ctx context.Context, name, password string) (gym.Perso
 	return person, memberships, nil
 }
 
+// matches returns answer unless password is the person's. It takes its time for
+// nobody, too, and counts the tries at the name.
+func (a *Accounts) matches(ctx context.Context, door Door, folded string, person gym.Person, password string, answer error) error {
+	known, err := a.knows(ctx, door, person.PersonID)
+	if err != nil {
+		return err
+	}
+	subject := subjectAt("password", folded, known, door)
+	if err := a.try(ctx, subject); err != nil {
+		return err
+	}
+	matches, err := a.Hasher.Matches(ctx, password, person.PasswordHash)
+	if err != nil {
+		return err
+	}
+	if !matches {
+		return a.wrong(ctx, door, answer)
+	}
+	if a.Hasher.Outdated(person.PasswordHash) {
+		hash, err := a.Hasher.Hash(ctx, password)
+		if err != nil {
+			return err
+		}
+		if err := a.Store.SetPassword(ctx, person.PersonID, hash); err != nil {
+			return err
+		}
+	}
+	return a.Store.ForgetTries(ctx, subject)
+}
+
+// knows reports whether the person came in before in the door's browser.
+func (a *Accounts) knows(ctx context.Context, door Door, person uuid.UUID) (bool, error) {
+	if door.Browser == "" || person == uuid.Nil {
+		return false, nil
+	}
+	return a.Store.BrowserKnows(ctx, person, door.Browser)
+}
+
+// browserLife is how long a browser is remembered in which somebody came in.
+const browserLife = 180 * 24 * time.Hour
+
+// KnowBrowser remembers that the person came in here and returns the token that
+// the browser keeps; "" if it has one that does.
+func (a *Accounts) KnowBrowser(ctx context.Context, door Door, person uuid.UUID) (token string, err error) {
+	known, err := a.knows(ctx, door, person)
+	if err != nil || known {
+		return "", err
+	}
+	token, _ = newSecret()
+	return token, a.Store.KnowBrowser(ctx, person, token, time.Now().Add(browserLife)) // the real clock, like the cookie
+}
+
 // EnterClass returns the class behind a typed code.
-func (a *Accounts) EnterClass(ctx context.Context, code string) (gymID, classID uuid.UUID, err error) {
+func (a *Accounts) EnterClass(ctx context.Context, door Door, code string) (gymID, classID uuid.UUID, err error) {
+	if err := a.mayTryFrom(ctx, door); err != nil {
+		return uuid.Nil, uuid.Nil, err
+	}
 	gymID, classID, found, err := a.Store.ClassByCode(ctx, FoldCode(code))
 	if err != nil {
 		return uuid.Nil, uuid.Nil, err
 	}
 	if !found {
-		return uuid.Nil, uuid.Nil, problem.New(problem.Invalid, "No class has that code. Look at the card or ask your coach.")
+		return uuid.Nil, uuid.Nil, a.wrong(ctx, door, problem.New(problem.Invalid, "No class has that code. Look at the card or ask your coach."))
 	}
 	return gymID, classID, nil
 }
@@ -82,9 +130,12 @@ func (a *Accounts) EnterClass(ctx context.Context, code string) (gymID, classID 
 var wrongPIN = problem.New(problem.Invalid, "That PIN does not match. Check your card, or ask your coach for a new one.")
 
 // SignInAthlete returns the athlete of the class who has that PIN.
-func (a *Accounts) SignInAthlete(ctx context.Context, gymID, classID, athleteID uuid.UUID, pin string) (gym.Athlete, error) {
-	subject := subjectOf("pin", gymID.String()+athleteID.String())
-	if err := a.mayTry(ctx, subject); err != nil {
+func (a *Accounts) SignInAthlete(ctx context.Context, door Door, gymID, classID, athleteID uuid.UUID, pin string) (gym.Athlete, error) {
+	if err := a.mayTryFrom(ctx, door); err != nil {
+		return gym.Athlete{}, err
+	}
+	subject := pinSubject(gymID, athleteID)
+	if err := a.try(ctx, subject); err != nil {
 		return gym.Athlete{}, err
 	}
 	var athletes []gym.Athlete
@@ -106,9 +157,13 @@ func (a *Accounts) SignInAthlete(ctx context.Context, gymID, classID, athleteID 
 		return gym.Athlete{}, err
 	}
 	if !matches {
-		return gym.Athlete{}, a.wrong(ctx, subject, wrongPIN)
+		return gym.Athlete{}, a.wrong(ctx, door, wrongPIN)
 	}
 	return found, a.Store.ForgetTries(ctx, subject)
+}
+
+func pinSubject(gymID, athlete uuid.UUID) string {
+	return subjectOf("pin", gymID.String()+athlete.String())
 }
 
 // FirstOwner is what the first page of an empty install asks for.
@@ -151,12 +206,11 @@ func SignInNameProblem(name string) string {
 }
 
 // MakeFirstOwner spends the one-time code and makes the gym and its owner.
-func (a *Accounts) MakeFirstOwner(ctx context.Context, f FirstOwner) (gym.Who, error) {
+func (a *Accounts) MakeFirstOwner(ctx context.Context, door Door, f FirstOwner) (gym.Who, error) {
 	if err := problem.Form(f.Problems()); err != nil {
 		return gym.Who{}, err
 	}
-	subject := subjectOf("first code", "")
-	if err := a.mayTry(ctx, subject); err != nil {
+	if err := a.mayTryFrom(ctx, door); err != nil {
 		return gym.Who{}, err
 	}
 	who := gym.Who{GymID: uuid.Must(uuid.NewV7()), PersonID: uuid.Must(uuid.NewV7()), Role: gym.Owner, Name: strings.TrimSpace(f.Name)}
@@ -189,9 +243,7 @@ func (a *Accounts) MakeFirstOwner(ctx context.Context, f FirstOwner) (gym.Who, e
 		return tx.Note(ctx, uuid.Must(uuid.NewV7()), now, who.PersonID, "made the gym", "gym", who.GymID)
 	})
 	if problem.KindOf(err) == problem.Invalid && problem.FieldsOf(err)["code"] != "" {
-		if _, countErr := a.Store.AddWrongTry(ctx, subject, now, forgetTriesAfter); countErr != nil {
-			return gym.Who{}, fmt.Errorf("counting a wrong first code: %w", countErr)
-		}
+		return gym.Who{}, a.wrong(ctx, door, err)
 	}
 	return who, err
 }
@@ -206,6 +258,11 @@ func (a *Accounts) GivePINs(ctx context.Context, who gym.Who, pins map[string]st
 			return problem.New(problem.NotFound, "There is no such athlete in this gym.")
 		}
 		if hashes[athlete], err = a.Hasher.HashPIN(ctx, pin); err != nil {
+			return err
+		}
+	}
+	for athlete := range hashes { // a new PIN opens a door that was tried too often
+		if err := a.Store.ForgetTries(ctx, pinSubject(who.GymID, athlete)); err != nil {
 			return err
 		}
 	}

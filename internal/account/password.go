@@ -81,6 +81,13 @@ func (h *Hasher) Matches(ctx context.Context, secret, hash string) (bool, error)
 	return same && known, nil
 }
 
+// Outdated reports whether a password's hash was made with other settings than
+// today's.
+func (h *Hasher) Outdated(hash string) bool {
+	params, _, _, err := argon2id.DecodeHash(hash)
+	return err == nil && (params.Memory != h.params.Memory || params.Iterations != h.params.Iterations || params.Parallelism != h.params.Parallelism)
+}
+
 func (h *Hasher) wait(ctx context.Context) error {
 	select {
 	case h.turns <- struct{}{}:

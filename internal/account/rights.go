@@ -13,6 +13,8 @@ const (
 	ManageGym     Right = "manage the gym"     // people, terms, data, settings
 	OwnPage       Right = "see one's own page" // an athlete's plan, results and rates
 	ChildPage     Right = "see a child's page" // a guardian's view of one athlete, and consent
+	OwnAccount    Right = "keep one's account" // password, second factor, sign-ins
+	SeeHealth     Right = "see health notes"   // what hurts, answers on health, incidents; each look is logged
 )
 
 // May reports whether role has the right. This table is the whole of it.
@@ -27,9 +29,9 @@ func May(role gym.Role, right Right) bool {
 
 func rights() map[gym.Role][]Right {
 	return map[gym.Role][]Right{
-		gym.Owner:     {ManageGym, ManageClasses, PlanAndDecide, EnterResults},
-		gym.Coach:     {ManageClasses, PlanAndDecide, EnterResults},
-		gym.Assistant: {EnterResults},
+		gym.Owner:     {ManageGym, ManageClasses, PlanAndDecide, EnterResults, SeeHealth, OwnAccount},
+		gym.Coach:     {ManageClasses, PlanAndDecide, EnterResults, SeeHealth, OwnAccount},
+		gym.Assistant: {EnterResults, OwnAccount},
 		gym.Jumper:    {OwnPage},
 		gym.Guardian:  {ChildPage},
 	}

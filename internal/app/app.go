@@ -32,6 +32,8 @@ const usage = `ropewalk helps a coach bring a class to clean double unders.
   ropewalk demo                run the invented demo gym
   ropewalk migrate             bring the database's schema up to date
   ropewalk user recover NAME   give an owner a new password, on this machine
+  ropewalk user second-factor-off NAME
+                               for a lost phone; asked for anew at the next sign-in
   ropewalk calc NAME [FILE]    compute from JSON, without any server
 
 Settings come from the environment; docs/operator.md lists them.

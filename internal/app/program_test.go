@@ -8,6 +8,7 @@ import (
 	"io"
 	"net/http"
 	"net/http/cookiejar"
+	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -167,7 +168,13 @@ func (p *program) post(path string, pairs ...string) (int, string, http.Header) 
 	for i := 0; i+1 < len(pairs); i += 2 {
 		form[pairs[i]] = []string{pairs[i+1]}
 	}
-	r, err := p.client.PostForm(p.address+path, form)
+	request, err := http.NewRequestWithContext(p.t.Context(), http.MethodPost, p.address+path, strings.NewReader(url.Values(form).Encode()))
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	request.Header.Set("Sec-Fetch-Site", "same-origin") // as browsers say of a site's own forms
+	r, err := p.client.Do(request)
 	if err != nil {
 		p.t.Fatal(err)
 	}

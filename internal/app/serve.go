@@ -113,6 +113,7 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		Log:       log,
 		Now:       now,
 		Secure:    secure,
+		Proxied:   conf.Proxy,
 		Trust:     trust,
 	}
 	site.Receiving = &receiving.Receiving{Store: db.store, Measuring: site.Measuring, Coaching: site.Coaching, Now: now}

@@ -92,13 +92,15 @@ func resultLines(history, _ []gym.Result) []page.ResultLine {
 	return lines
 }
 
-// rateChart draws base tests over time: turning and whole-test rate apart.
+// rateChart draws base tests over time, turning and whole-test rate apart, and
+// bursts: those of the newest base test's step and rope, as only these compare.
 func rateChart(standing []gym.Result, name string) part.Chart {
 	var turning, whole, bursts []part.Point
+	step, rope := newestKind(standing)
 	for i := len(standing) - 1; i >= 0; i-- { // oldest first
 		r := standing[i]
 		known, err := level.RateOf(r)
-		if err != nil {
+		if err != nil || r.KeptOdd || r.Step != step || r.RopeKind != rope {
 			continue
 		}
 		at := float64(r.Day.Unix()) / (24 * 3600)
@@ -117,7 +119,7 @@ func rateChart(standing []gym.Result, name string) part.Chart {
 	if len(whole) == 0 {
 		return chart
 	}
-	chart.Finding = finding(whole, turning)
+	chart.Finding = findingOf(whole, turning)
 	for _, series := range []part.Series{{Name: "turning", Points: turning}, {Name: "whole test", Points: whole}, {Name: "burst", Points: bursts}} {
 		if len(series.Points) > 0 {
 			chart.Series = append(chart.Series, series)
@@ -131,7 +133,18 @@ func rateChart(standing []gym.Result, name string) part.Chart {
 	return chart
 }
 
-func finding(whole, turning []part.Point) string {
+// newestKind returns step and rope of the newest base test; standing is newest
+// first.
+func newestKind(standing []gym.Result) (step, rope string) {
+	for _, r := range standing {
+		if r.Protocol == rate.Base && !r.KeptOdd {
+			return r.Step, r.RopeKind
+		}
+	}
+	return "", ""
+}
+
+func findingOf(whole, turning []part.Point) string {
 	first, last := whole[0], whole[len(whole)-1]
 	if len(whole) < 2 {
 		return fmt.Sprintf("One base test so far: %.0f rpm over the whole test.", first.Value)

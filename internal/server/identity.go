@@ -24,17 +24,25 @@ const (
 	keyName     = "name"
 	keyGymName  = "gym_name"
 	keyInvented = "invented"
-	keyDevice   = "device" // the phone that was let in
-	keyClass    = "class"  // where an athlete came in
-	keySaid     = "said"   // a sentence for the next page
+	keyDevice   = "device"  // the phone that was let in
+	keyClass    = "class"   // where an athlete came in
+	keySaid     = "said"    // a sentence for the next page
+	keyAccount  = "account" // whose account it is: staff's, or a guardian's who has one
+	keyBrowser  = "browser" // the kind of browser
+	keyFactor   = "factor"  // due: a second factor must be set up before anything else
+	keyHalf     = "half"    // what is left to do of a sign-in
+	keyNext     = "next"    // where it leads in the end
 
-	yes = "yes"
+	factorDue = "due"
+	yes       = "yes"
 )
 
-// How long a sign-in lasts: a working day for staff, NIST SP 800-63B's bound
-// for two factors; a month for an athlete's own phone, its bound for one.
+// How long a sign-in lasts: a working day for staff, and an hour without use,
+// NIST SP 800-63B's bounds for two factors; a month for an athlete's own phone,
+// its bound for one.
 const (
 	staffSignIn   = 12 * time.Hour
+	staffIdle     = time.Hour
 	athleteSignIn = 30 * 24 * time.Hour
 	sharedSignIn  = time.Hour // a phone that is passed around
 )
@@ -95,8 +103,15 @@ func ownersOf(b []byte) store.Owner {
 		return store.Owner{}
 	}
 	owner := store.Owner{Gym: parsed(data.Values[keyGym]), Person: parsed(data.Values[keyPerson]), Device: parsed(data.Values[keyDevice])}
-	if gym.Role(data.Values[keyRole]) == gym.Jumper { // a guardian's names the child
+	owner.Role, owner.Label = gym.Role(data.Values[keyRole]), data.Values[keyBrowser]
+	switch {
+	case owner.Role == gym.Jumper: // a guardian's names the child
 		owner.Athlete = parsed(data.Values[keyAthlete])
+	case owner.Role.Staff():
+		owner.Idle = staffIdle
+	}
+	if account := parsed(data.Values[keyAccount]); account != uuid.Nil {
+		owner.Person = account
 	}
 	return owner
 }
@@ -163,3 +178,7 @@ func (s *Server) identify(next http.Handler) http.Handler {
 }
 
 func trimmed(s string) string { return strings.TrimSpace(s) }
+
+// realNow is the world's clock, by which sign-ins are kept; the demo's day is
+// another.
+func (s *Server) realNow() time.Time { return time.Now() }

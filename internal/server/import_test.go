@@ -140,6 +140,7 @@ func TestImportOf50MB(t *testing.T) {
 		t.Fatal(err)
 	}
 	r.Header.Set("Content-Type", "multipart/form-data; boundary="+boundary)
+	r.Header.Set("Sec-Fetch-Site", "same-origin")
 	for name, value := range coach.cookies {
 		r.AddCookie(&http.Cookie{Name: name, Value: value})
 	}

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"context"
 	"net/http"
 
 	"ropewalk.example/internal/account"
@@ -15,6 +16,8 @@ const (
 	planAndDecide = account.PlanAndDecide
 	manageGym     = account.ManageGym
 	ownPage       = account.OwnPage
+	ownAccount    = account.OwnAccount
+	seeHealth     = account.SeeHealth
 )
 
 func may(role gym.Role, right account.Right) bool { return account.May(role, right) }
@@ -26,6 +29,8 @@ func (s *Server) needs(right account.Right) func(http.Handler) http.Handler {
 			switch me := who(r.Context()); {
 			case me.Role == "":
 				s.answerError(w, r, problem.New(problem.SignedOut, "You are signed out. Sign in, then do it once more."))
+			case s.due(r.Context()) && right != ownAccount:
+				http.Redirect(w, r, "/account/second-factor", http.StatusSeeOther)
 			case !may(me.Role, right):
 				s.answerError(w, r, problem.New(problem.Forbidden, "This page is not for you. Your coach or the gym's owner can tell you more."))
 			default:
@@ -33,4 +38,10 @@ func (s *Server) needs(right account.Right) func(http.Handler) http.Handler {
 			}
 		})
 	}
+}
+
+// due reports whether this person must set up a second factor before anything
+// else.
+func (s *Server) due(ctx context.Context) bool {
+	return s.SignIns.GetString(ctx, keyFactor) == factorDue
 }

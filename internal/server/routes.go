@@ -24,14 +24,23 @@ func (s *Server) Routes() http.Handler {
 	}))
 
 	r.Group(func(r chi.Router) { // uploads, which need more room
-		r.Use(bounded(maxUpload), http.NewCrossOriginProtection().Handler, s.SignIns.LoadAndSave, s.identify, s.needs(manageClasses))
+		r.Use(bounded(maxUpload), s.ownForms, s.SignIns.LoadAndSave, s.identify, s.needs(manageClasses))
 		r.Post("/classes/{class}/import", s.page(s.postImport))
 		r.Post("/classes/{class}/import/confirm", s.page(s.postImportConfirm))
 	})
 
 	r.Group(func(r chi.Router) {
-		r.Use(bounded(maxForm), http.NewCrossOriginProtection().Handler, s.SignIns.LoadAndSave, s.identify)
+		r.Use(bounded(maxForm), s.ownForms, s.SignIns.LoadAndSave, s.identify)
 		s.everyone(r)
+		s.doors(r)
+		r.Group(func(r chi.Router) {
+			r.Use(s.needs(ownAccount))
+			s.account(r)
+		})
+		r.Group(func(r chi.Router) {
+			r.Use(s.needs(manageGym))
+			s.people(r)
+		})
 		s.phone(r)
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(enterResults))

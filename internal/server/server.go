@@ -43,6 +43,7 @@ type Server struct {
 	Log       *slog.Logger
 	Now       func() time.Time  // the only clock; tests and the demo fix it
 	Secure    bool              // behind TLS, own or a proxy's
+	Proxied   bool              // behind a proxy, whose word on addresses counts
 	Trust     *Trust            // the gym's own certificate authority, nil without one
 	Demo      []page.DemoSignIn // ways into the demo gym, shown at its door
 

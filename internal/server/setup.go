@@ -33,7 +33,7 @@ func (s *Server) postSetup(w http.ResponseWriter, r *http.Request) error {
 	}
 	form := page.SetupForm{Code: r.PostFormValue("code"), GymName: r.PostFormValue("gym"), Zone: trimmed(r.PostFormValue("zone")),
 		Name: r.PostFormValue("name"), SignInName: r.PostFormValue("sign_in"), Zones: zones()}
-	owner, err := s.Accounts.MakeFirstOwner(r.Context(), account.FirstOwner{Code: form.Code, GymName: form.GymName, TimeZone: form.Zone,
+	owner, err := s.Accounts.MakeFirstOwner(r.Context(), s.door(r), account.FirstOwner{Code: form.Code, GymName: form.GymName, TimeZone: form.Zone,
 		Name: form.Name, SignInName: form.SignInName, Password: r.PostFormValue("password")})
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
@@ -42,10 +42,11 @@ func (s *Server) postSetup(w http.ResponseWriter, r *http.Request) error {
 			return page.Setup(meta, form, messages)
 		})
 	}
-	if err := s.enter(r.Context(), owner); err != nil {
+	person, err := s.Store.Person(r.Context(), owner.PersonID)
+	if err != nil {
 		return err
 	}
-	return seeOther(w, r, "/classes/new")
+	return s.admit(w, r, person, "/classes/new")
 }
 
 func (s *Server) onlyWhenEmpty(r *http.Request) error {

@@ -29,7 +29,9 @@ func TestSetup(t *testing.T) {
 	b.post("/setup", firstOwner("AAAA-BBBB-CCCC-DDDD")).is(422).says("That code does not match")
 
 	typed := " " + strings.ToLower(code) + " "
-	b.post("/setup", firstOwner(typed)).leadsTo("/classes/new")
+	b.post("/setup", firstOwner(typed)).leadsTo("/account/second-factor")
+	b.get("/classes/new").leadsTo("/account/second-factor")
+	b.post("/account/second-factor/postpone", nil).leadsTo("/classes/new")
 	b.get("/classes/new").is(200).says("Make a class")
 	b.get("/setup").is(404).says("This gym is set up already.")
 	s.open().post("/setup", firstOwner(code)).is(404)
@@ -53,7 +55,7 @@ func TestSetupCodeGrowsOld(t *testing.T) {
 	}
 	s.now = s.now.Add(time.Hour)
 	s.open().post("/setup", firstOwner(first)).is(422)
-	s.open().post("/setup", firstOwner(second)).leadsTo("/classes/new")
+	s.open().post("/setup", firstOwner(second)).leadsTo("/account/second-factor")
 }
 
 // Two who send the code at once make one gym.

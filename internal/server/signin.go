@@ -37,23 +37,19 @@ func (s *Server) getSignIn(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.SignIn(s.bare(r, "Sign in"), form, nil))
 }
 
-// postSignIn signs staff in. Where a person works in several gyms, the first
-// one is entered.
+// postSignIn looks at name and password; what comes after them, admit asks.
 func (s *Server) postSignIn(w http.ResponseWriter, r *http.Request) error {
 	form := page.SignInForm{Name: r.PostFormValue("name"), Next: r.PostFormValue("next"), Demo: s.Demo}
-	person, memberships, err := s.Accounts.SignIn(r.Context(), form.Name, r.PostFormValue("password"))
+	person, _, err := s.Accounts.SignIn(r.Context(), s.door(r), form.Name, r.PostFormValue("password"))
 	if err != nil {
+		s.Log.WarnContext(r.Context(), "a sign-in was refused", "problem", problem.MessageOf(err))
 		return again(w, r, err, func(messages map[string]string) templ.Component {
 			meta := s.bare(r, "Sign in")
 			meta.Error = true
 			return page.SignIn(meta, form, messages)
 		})
 	}
-	first := memberships[0]
-	if err := s.enter(r.Context(), gym.Who{GymID: first.GymID, PersonID: person.PersonID, Role: first.Role, Name: person.Name}); err != nil {
-		return err
-	}
-	return seeOther(w, r, ownPath(form.Next))
+	return s.admit(w, r, person, form.Next)
 }
 
 // postSignOut ends this sign-in and forgets what the browser kept of it.
@@ -71,7 +67,7 @@ func (s *Server) getJoin(w http.ResponseWriter, r *http.Request) error {
 	if trimmed(code) == "" {
 		return render(w, r, http.StatusOK, page.JoinClass(s.bare(r, "Go in"), page.JoinForm{}, nil))
 	}
-	gymID, classID, err := s.Accounts.EnterClass(r.Context(), code)
+	gymID, classID, err := s.Accounts.EnterClass(r.Context(), s.door(r), code)
 	if problem.KindOf(err) == problem.Invalid {
 		meta := s.bare(r, "Go in")
 		meta.Error = true
@@ -91,11 +87,11 @@ func (s *Server) getJoin(w http.ResponseWriter, r *http.Request) error {
 // postJoin signs an athlete in.
 func (s *Server) postJoin(w http.ResponseWriter, r *http.Request) error {
 	code := r.PostFormValue("code")
-	gymID, classID, err := s.Accounts.EnterClass(r.Context(), code)
+	gymID, classID, err := s.Accounts.EnterClass(r.Context(), s.door(r), code)
 	if err != nil {
 		return err
 	}
-	athlete, err := s.Accounts.SignInAthlete(r.Context(), gymID, classID, parsed(r.PostFormValue("athlete")), r.PostFormValue("pin"))
+	athlete, err := s.Accounts.SignInAthlete(r.Context(), s.door(r), gymID, classID, parsed(r.PostFormValue("athlete")), r.PostFormValue("pin"))
 	if err != nil {
 		form, formErr := s.joinForm(r, code, gymID, classID)
 		if formErr != nil {

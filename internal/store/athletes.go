@@ -124,7 +124,7 @@ func (tx *Tx) SetPIN(ctx context.Context, athlete uuid.UUID, hash string) error 
 	if n == 0 {
 		return problem.New(problem.NotFound, "There is no such athlete in this gym.")
 	}
-	_, err = tx.exec(ctx, "ending sign-ins", `DELETE FROM sign_in WHERE gym_id = @gym AND athlete_id = @athlete`,
+	_, err = tx.exec(ctx, "ending sign-ins", endSignIns+`gym_id = @gym AND athlete_id = @athlete`,
 		pgx.StrictNamedArgs{"athlete": athlete})
 	return err
 }

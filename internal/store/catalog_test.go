@@ -13,6 +13,7 @@ var oddIndexes = []string{
 // oddPolicies stand beside the one that guard makes.
 var oddPolicies = []string{
 	"own_person", // of membership: at sign-in people see their own
+	"every_gym",  // of gym, for the erasure role: each gym has its own clock of forgetting
 }
 
 // A new table must be guarded, and every key must lead with the gym.

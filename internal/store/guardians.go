@@ -58,7 +58,7 @@ func (tx *Tx) RemoveGuardian(ctx context.Context, guardian uuid.UUID, at time.Ti
 		pgx.StrictNamedArgs{"guardian": guardian, "at": at}); err != nil {
 		return err
 	}
-	_, err = tx.exec(ctx, "ending a guardian's sign-ins", `DELETE FROM sign_in WHERE gym_id = @gym AND person_id = @guardian`,
+	_, err = tx.exec(ctx, "ending a guardian's sign-ins", endSignIns+`gym_id = @gym AND person_id = @guardian`,
 		pgx.StrictNamedArgs{"guardian": guardian})
 	return err
 }
@@ -109,7 +109,7 @@ func (tx *Tx) SetConsentAge(ctx context.Context, years int) error {
 
 // EndAthleteSignIns ends the sign-ins of an athlete's own phones.
 func (tx *Tx) EndAthleteSignIns(ctx context.Context, athlete uuid.UUID) error {
-	_, err := tx.exec(ctx, "ending an athlete's sign-ins", `DELETE FROM sign_in WHERE gym_id = @gym AND athlete_id = @athlete`,
+	_, err := tx.exec(ctx, "ending an athlete's sign-ins", endSignIns+`gym_id = @gym AND athlete_id = @athlete`,
 		pgx.StrictNamedArgs{"athlete": athlete})
 	return err
 }

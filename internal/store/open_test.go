@@ -114,6 +114,11 @@ var globalTables = []string{
 	"class_code",        // leads to the gym
 	"card_secret",       // leads to the gym
 	"link_secret",       // leads to the gym
+	"second_factor",     // of a person
+	"recovery_code",     // of a person
+	"known_browser",     // looked up by a token, before anybody is known
+	"way_back",          // looked up by a code, before anybody is known
+	"invitation_code",   // leads to the gym
 	"schema_migrations", // of the program
 }
 

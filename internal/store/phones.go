@@ -70,7 +70,7 @@ func (tx *Tx) CutOff(ctx context.Context, device uuid.UUID, at time.Time, by uui
 	if n == 0 {
 		return problem.New(problem.NotFound, "There is no such phone in this gym, or it is cut off already.")
 	}
-	_, err = tx.exec(ctx, "ending a device's sign-ins", `DELETE FROM sign_in WHERE gym_id = @gym AND device_id = @device`,
+	_, err = tx.exec(ctx, "ending a device's sign-ins", endSignIns+`gym_id = @gym AND device_id = @device`,
 		pgx.StrictNamedArgs{"device": device})
 	return err
 }

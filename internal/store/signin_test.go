@@ -1,7 +1,9 @@
 package store_test
 
 import (
+	"errors"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -139,13 +141,16 @@ func TestSignInsKeepNoToken(t *testing.T) {
 		t.Fatal(err)
 	}
 	find("of-mara", "")
-	if err := owners.CommitCtx(ctx, "of-mara", []byte("mara's"), in); err != nil {
+	if err := owners.CommitCtx(ctx, "of-mara, anew", []byte("mara's"), in); err != nil {
 		t.Fatal(err)
 	}
-	if err := owners.DeleteCtx(ctx, "of-mara"); err != nil {
+	if err := owners.DeleteCtx(ctx, "of-mara, anew"); err != nil {
 		t.Fatal(err)
 	}
-	find("of-mara", "")
+	find("of-mara, anew", "")
+	if kept := ask[int](t, b.owner, `SELECT count(*) FROM sign_in WHERE ended_at IS NOT NULL AND (length(data) > 0 OR person_id IS NOT NULL)`); kept != 0 {
+		t.Errorf("%d ended sign-ins still say whose they were", kept)
+	}
 }
 
 func TestPINHashOfNobody(t *testing.T) {
@@ -161,28 +166,120 @@ func TestPINHashOfNobody(t *testing.T) {
 	}
 }
 
-func TestWrongTries(t *testing.T) {
+func TestTriesAreCountedInTurn(t *testing.T) {
 	b := open(t)
 	ctx := t.Context()
-	for want := 1; want <= 3; want++ {
-		if n, err := b.AddWrongTry(ctx, "door", now, 24*time.Hour); err != nil || n != want {
-			t.Errorf("try %d counts as %d, %v", want, n, err)
+	var all sync.WaitGroup
+	for range 8 { // at once: none may be lost
+		all.Go(func() {
+			err := b.Try(ctx, "door", now, func(tries store.Tries) (store.Tries, error) {
+				return store.Tries{Count: tries.Count + 1, BlockedTo: now.Add(time.Minute)}, nil
+			})
+			if err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	all.Wait()
+	if n, err := b.TryCount(ctx, "door"); err != nil || n != 8 {
+		t.Errorf("%d tries are counted, %v; want 8", n, err)
+	}
+	refused := errors.New("blocked")
+	err := b.Try(ctx, "door", now, func(tries store.Tries) (store.Tries, error) {
+		if tries.Count != 8 || !tries.BlockedTo.Equal(now.Add(time.Minute)) {
+			t.Errorf("tries are %+v", tries)
 		}
-	}
-	if err := b.BlockTries(ctx, "door", now.Add(time.Minute)); err != nil {
-		t.Fatal(err)
-	}
-	if tries, to, err := b.WrongTries(ctx, "door"); err != nil || tries != 3 || !to.Equal(now.Add(time.Minute)) {
-		t.Errorf("WrongTries = %d, %v, %v", tries, to, err)
-	}
-	if n, err := b.AddWrongTry(ctx, "door", now.Add(25*time.Hour), 24*time.Hour); err != nil || n != 1 {
-		t.Errorf("a day later a try counts as %d, %v; want 1", n, err)
+		return store.Tries{Count: 99}, refused
+	})
+	if n, _ := b.TryCount(ctx, "door"); !errors.Is(err, refused) || n != 8 {
+		t.Errorf("a refused try is counted: %d, %v", n, err)
 	}
 	if err := b.ForgetTries(ctx, "door"); err != nil {
 		t.Fatal(err)
 	}
-	if tries, _, err := b.WrongTries(ctx, "door"); err != nil || tries != 0 {
-		t.Errorf("after a right try %d are counted, %v", tries, err)
+	if n, err := b.TryCount(ctx, "door"); err != nil || n != 0 {
+		t.Errorf("after a right try %d are counted, %v", n, err)
+	}
+}
+
+// Who may still come in is looked at each time, whatever the sign-in says.
+func TestSignInsEndWithTheRight(t *testing.T) {
+	b := open(t)
+	b.fill()
+	ctx := t.Context()
+	ended := func(what string, owner store.Owner, undo string, args ...any) {
+		t.Helper()
+		signIns := b.SignIns(func([]byte) store.Owner { return owner })
+		if err := signIns.CommitCtx(ctx, what, []byte("data"), time.Now().Add(time.Hour)); err != nil {
+			t.Fatal(err)
+		}
+		if _, found, err := signIns.FindCtx(ctx, what); err != nil || !found {
+			t.Errorf("%s: not signed in before: %v", what, err)
+		}
+		b.ownerDoes(undo, args...)
+		if _, found, err := signIns.FindCtx(ctx, what); err != nil || found {
+			t.Errorf("%s: still signed in, %v", what, err)
+		}
+		if err := signIns.CommitCtx(ctx, what, []byte("late"), time.Now().Add(time.Hour)); err != nil {
+			t.Fatal(err)
+		}
+		if _, found, err := signIns.FindCtx(ctx, what); err != nil || found {
+			t.Errorf("%s: a late write brought the sign-in back, %v", what, err)
+		}
+	}
+	guardian, device := id(60), id(61)
+	b.ownerDoes(`INSERT INTO guardian (gym_id, guardian_id, athlete_id, name, added_at, added_by) VALUES ($1, $2, $3, 'Dora', now(), $4)`, gymA, guardian, ana, person)
+	b.ownerDoes(`INSERT INTO device (gym_id, device_id, athlete_id, let_in_at, last_seen_at) VALUES ($1, $2, $3, now(), now())`, gymA, device, ana)
+	ended("guardian removed", store.Owner{Gym: gymA, Person: guardian, Role: gym.Guardian}, `UPDATE guardian SET removed_at = now() WHERE guardian_id = $1`, guardian)
+	ended("phone cut off", store.Owner{Gym: gymA, Athlete: ana, Device: device, Role: gym.Jumper}, `UPDATE device SET cut_off_at = now() WHERE device_id = $1`, device)
+	ended("athlete archived", store.Owner{Gym: gymA, Athlete: ana, Role: gym.Jumper}, `UPDATE athlete SET archived_at = now() WHERE athlete_id = $1`, ana)
+	ended("unused too long", store.Owner{Gym: gymA, Person: person, Role: gym.Owner, Idle: time.Hour}, `UPDATE sign_in SET seen_at = now() - interval '61 minutes'`)
+	ended("time over", store.Owner{Gym: gymA, Person: person, Role: gym.Owner}, `UPDATE sign_in SET expires_at = now() - interval '1 second', ended_at = now()`)
+	ended("role changed", store.Owner{Gym: gymA, Person: person, Role: gym.Owner}, `UPDATE membership SET role = 'coach'`)
+	ended("work ended", store.Owner{Gym: gymA, Person: person, Role: gym.Coach}, `UPDATE membership SET until = now()`)
+}
+
+// Use keeps a sign-in alive, to five minutes.
+func TestSignInsAreKeptAliveByUse(t *testing.T) {
+	b := open(t)
+	b.fill()
+	ctx := t.Context()
+	signIns := b.SignIns(func([]byte) store.Owner {
+		return store.Owner{Gym: gymA, Person: person, Role: gym.Owner, Label: "Firefox on Linux", Idle: time.Hour}
+	})
+	for _, token := range []string{"this", "other"} {
+		if err := signIns.CommitCtx(ctx, token, []byte("data"), time.Now().Add(time.Hour)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b.ownerDoes(`UPDATE sign_in SET seen_at = now() - interval '50 minutes'`)
+	if _, found, err := signIns.FindCtx(ctx, "this"); err != nil || !found {
+		t.Fatalf("found %t, %v", found, err)
+	}
+	if fresh := ask[int](t, b.owner, `SELECT count(*) FROM sign_in WHERE seen_at > now() - interval '1 minute'`); fresh != 1 {
+		t.Errorf("%d sign-ins were used just now, want 1", fresh)
+	}
+	list, err := b.SignInsOf(ctx, person, "this")
+	if err != nil || len(list) != 2 || !list[0].This || list[1].This || list[0].Label != "Firefox on Linux" {
+		t.Fatalf("SignInsOf = %+v, %v", list, err)
+	}
+	if err := b.EndSignIn(ctx, uuid.New(), list[1].SignInID); err != nil { // somebody else's
+		t.Fatal(err)
+	}
+	if list, _ := b.SignInsOf(ctx, person, "this"); len(list) != 2 {
+		t.Error("one person ended another's sign-in")
+	}
+	if err := b.EndSignIn(ctx, person, list[1].SignInID); err != nil {
+		t.Fatal(err)
+	}
+	if list, _ := b.SignInsOf(ctx, person, "this"); len(list) != 1 {
+		t.Errorf("%d sign-ins after one ended, want 1", len(list))
+	}
+	if err := b.EndOtherSignIns(ctx, person, "this"); err != nil {
+		t.Fatal(err)
+	}
+	if _, found, _ := signIns.FindCtx(ctx, "this"); !found {
+		t.Error("ending the others ended this one")
 	}
 }
 

@@ -1,0 +1,108 @@
+package server
+
+import (
+	"net"
+	"net/http"
+	"strings"
+
+	"ropewalk.example/internal/account"
+	"ropewalk.example/internal/problem"
+)
+
+// knownCookie is the browser's sign that somebody came in here before. It opens
+// nothing; wrong tries from here are counted apart.
+func (s *Server) knownCookie() string {
+	if s.Secure {
+		return "__Host-known"
+	}
+	return "known"
+}
+
+// door says where somebody tries to come in.
+func (s *Server) door(r *http.Request) account.Door {
+	door := account.Door{Address: s.addressBehind(r)}
+	if cookie, err := r.Cookie(s.knownCookie()); err == nil {
+		door.Browser = cookie.Value
+	}
+	return door
+}
+
+// addressBehind returns the address of whoever asks. What a header says counts
+// only behind the proxy that the settings name, and there only what that proxy
+// itself added last.
+func (s *Server) addressBehind(r *http.Request) string {
+	if s.Proxied {
+		said := r.Header.Values("X-Forwarded-For")
+		if len(said) > 0 {
+			hops := strings.Split(said[len(said)-1], ",")
+			return strings.TrimSpace(hops[len(hops)-1])
+		}
+	}
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	if err != nil {
+		return r.RemoteAddr
+	}
+	return host
+}
+
+// remember leaves the sign that the person came in here.
+func (s *Server) remember(w http.ResponseWriter, token string) {
+	if token == "" {
+		return
+	}
+	http.SetCookie(w, &http.Cookie{Name: s.knownCookie(), Value: token, Path: "/", MaxAge: 180 * 24 * 3600,
+		HttpOnly: true, Secure: s.Secure, SameSite: http.SameSiteLaxMode})
+}
+
+// ownForms refuses forms that come from elsewhere: other sites' by what the
+// browser says of them, and for somebody who is signed in those of which no
+// browser says anything (OWASP Cross-Site Request Forgery Prevention Cheat
+// Sheet: what is missing counts as foreign).
+func (s *Server) ownForms(next http.Handler) http.Handler {
+	foreign := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.Log.WarnContext(r.Context(), "a form from elsewhere was refused", "path", r.URL.Path, "origin", r.Header.Get("Origin"))
+		s.answerError(w, r, problem.New(problem.Forbidden, "This form did not come from a page of this gym. Open the page here and do it once more."))
+	})
+	protection := http.NewCrossOriginProtection()
+	protection.SetDenyHandler(foreign)
+	return protection.Handler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if unsafe(r.Method) && r.Header.Get("Sec-Fetch-Site") == "" && r.Header.Get("Origin") == "" {
+			if _, err := r.Cookie(s.SignIns.Cookie.Name); err == nil {
+				foreign(w, r)
+				return
+			}
+		}
+		next.ServeHTTP(w, r)
+	}))
+}
+
+func unsafe(method string) bool {
+	return method != http.MethodGet && method != http.MethodHead && method != http.MethodOptions
+}
+
+// browserOf names the kind of browser that asks, as coarsely as a person would.
+func browserOf(r *http.Request) string {
+	agent := r.UserAgent()
+	name, on := "Browser", ""
+	for _, known := range []struct{ sign, name string }{ // the first that fits
+		{"Edg/", "Edge"}, {"OPR/", "Opera"}, {"SamsungBrowser", "Samsung Internet"}, {"Firefox", "Firefox"}, {"FxiOS", "Firefox"},
+		{"CriOS", "Chrome"}, {"Chrome", "Chrome"}, {"Safari", "Safari"},
+	} {
+		if strings.Contains(agent, known.sign) {
+			name = known.name
+			break
+		}
+	}
+	for _, known := range []struct{ sign, name string }{
+		{"iPhone", "iPhone"}, {"iPad", "iPad"}, {"Android", "Android"}, {"Windows", "Windows"}, {"Macintosh", "Mac"}, {"CrOS", "Chromebook"}, {"Linux", "Linux"},
+	} {
+		if strings.Contains(agent, known.sign) {
+			on = known.name
+			break
+		}
+	}
+	if on == "" {
+		return name
+	}
+	return name + " on " + on
+}
