@@ -14,6 +14,8 @@ import (
 // tests of the day, the drill of the stage, and the gate's most likely attempt.
 func HourOf(f Facts, o Occasion, in planner.Input) planner.Hour {
 	hour := planner.Hour{Minutes: o.Minutes, Tests: o.Tests, Athlete: in}
+	hour.Athlete.ContactsLeft = less(in.ContactsLeft, testJumps(in, o.Tests))
+	hour.Athlete.WeekContactsLeft = less(in.WeekContactsLeft, testJumps(in, o.Tests))
 	if f.Stage == nil {
 		return hour
 	}
@@ -22,6 +24,43 @@ func HourOf(f Facts, o Occasion, in planner.Input) planner.Hour {
 	}
 	hour.Gate = attemptOf(*f.Stage, f.Odds, in.BaseRPM)
 	return hour
+}
+
+func less(left *int, jumps int) *int {
+	if left == nil {
+		return nil
+	}
+	return new(max(0, *left-jumps))
+}
+
+// burstOverBase is how much faster than the base an athlete without a burst test
+// is taken to turn at full effort (assumed).
+const burstOverBase = 1.3
+
+// testJumps returns the jumps that the tests of the day will take of the
+// ceilings: minutes at the athlete's own rates. Tests at full effort wait for the
+// stage with bursts.
+func testJumps(in planner.Input, tests []planner.Test) int {
+	burst := burstOverBase * in.BaseRPM
+	if in.BurstRPM != nil {
+		burst = *in.BurstRPM
+	}
+	effort := in.Stage == nil || in.Stage.Bursts
+	jumps := 0.0
+	for _, test := range tests {
+		switch {
+		case test == planner.TestBase || test == planner.TestCleanRun:
+			jumps += in.BaseRPM
+		case !effort || in.Caution.UnattendedMinor:
+		case test == planner.TestBurst:
+			jumps += burst / 6 // 10 s
+		case test == planner.TestAllOut30:
+			jumps += burst / 2
+		case test == planner.TestAllOut180:
+			jumps += 3 * in.BaseRPM
+		}
+	}
+	return int(math.Ceil(jumps))
 }
 
 // ratesOf returns the athlete's own rates for a drill.

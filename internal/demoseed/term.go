@@ -16,9 +16,6 @@ import (
 	"ropewalk.example/internal/store"
 )
 
-// setMinutes is how long the sets of each class last.
-const setMinutes = 20
-
 // term plays the sessions held so far, in order: plans first, then who came,
 // what was counted and how it went.
 func (f *filling) term(ctx context.Context) error {
@@ -43,7 +40,7 @@ func (f *filling) play(ctx context.Context, session demo.Session) error {
 	if !slices.ContainsFunc(noted, func(a store.Attendance) bool { return a.SessionID == f.sessionOf(session).SessionID }) {
 		// Nobody came yet, so nothing is known that was not known before.
 		if len(there) == 0 {
-			if _, err := coach.PlanClass(ctx, who, coaching.ClassPlan{Class: class, Day: day, Minutes: setMinutes}); err != nil {
+			if _, err := coach.PlanClass(ctx, who, coaching.ClassPlan{Class: class, Day: day}); err != nil {
 				return err
 			}
 		}
@@ -61,7 +58,11 @@ func (f *filling) play(ctx context.Context, session demo.Session) error {
 	if err := f.record(ctx, session.StartsAt.Add(-24*time.Hour), session.StartsAt.Add(24*time.Hour), session.Class); err != nil {
 		return err
 	}
-	return f.debrief(ctx, session, present, there)
+	tested, err := f.further(ctx, session, present)
+	if err != nil {
+		return err
+	}
+	return f.debrief(ctx, session, present, there, tested)
 }
 
 func (f *filling) attend(ctx context.Context, session demo.Session, who gym.Who) (map[uuid.UUID]bool, error) {
@@ -131,7 +132,7 @@ func (f *filling) ropeKind(label string) string {
 
 // debrief lets everybody who came say how it went. The bursts are drawn from a
 // stream of their own per athlete and week.
-func (f *filling) debrief(ctx context.Context, session demo.Session, present map[uuid.UUID]bool, plans []gym.Plan) error {
+func (f *filling) debrief(ctx context.Context, session demo.Session, present map[uuid.UUID]bool, plans []gym.Plan, tested map[uuid.UUID]int) error {
 	after := session.StartsAt.Add(time.Duration(session.Minutes) * time.Minute)
 	coach, _ := f.coachAt(after)
 	byAthlete := map[uuid.UUID]gym.Plan{}
@@ -153,7 +154,7 @@ func (f *filling) debrief(ctx context.Context, session demo.Session, present map
 		d.Minutes, d.Effort = &minutes, &effort
 		if kept, planned := byAthlete[id]; planned {
 			d.PlanID = kept.PlanID
-			if err := jumped(&d, kept, a.ID, session.Week); err != nil {
+			if err := jumped(&d, kept, a.ID, session.Week, tested[id]); err != nil {
 				return err
 			}
 		}
@@ -177,9 +178,9 @@ func place(word string) string {
 	return "other"
 }
 
-// jumped fills in what was done of a plan: all sets, with clean bursts more
-// often as the weeks go by.
-func jumped(d *gym.Debrief, kept gym.Plan, athlete, week int) error {
+// jumped fills in what was done of a plan: all sets but those whose jumps went
+// into tests, with clean bursts more often as the weeks go by.
+func jumped(d *gym.Debrief, kept gym.Plan, athlete, week, tested int) error {
 	plan, _, err := coaching.Recompute(kept)
 	if err != nil {
 		return err
@@ -187,14 +188,16 @@ func jumped(d *gym.Debrief, kept gym.Plan, athlete, week int) error {
 	if plan.Kind == planner.KindHold || plan.Sets == 0 {
 		return nil
 	}
-	sets, contacts := plan.Sets, plan.Contacts
+	perSet := plan.Contacts / plan.Sets
+	sets := max(1, plan.Sets-(tested+perSet-1)/perSet)
+	contacts := sets * perSet
 	d.SetsDone, d.Contacts = &sets, &contacts
 	if plan.Split.Burst == 0 {
 		return nil
 	}
 	const layer = 20
 	r := rand.New(rand.NewPCG(20260907+layer, uint64(athlete*100+week)))
-	bursts, clean := plan.Sets*plan.Cycles, 0
+	bursts, clean := sets*plan.Cycles, 0
 	for range bursts {
 		if r.Float64() < min(0.95, 0.72+0.02*float64(week)+0.03*float64(athlete%4)) {
 			clean++
@@ -218,7 +221,7 @@ func (f *filling) ahead(ctx context.Context) error {
 	if err := f.Store.Read(ctx, GymID(), store.PlansOfClass(class, day, &there)); err != nil || len(there) > 0 {
 		return err
 	}
-	if _, err := coach.PlanClass(ctx, who, coaching.ClassPlan{Class: class, Day: day, Minutes: setMinutes}); err != nil {
+	if _, err := coach.PlanClass(ctx, who, coaching.ClassPlan{Class: class, Day: day}); err != nil {
 		return err
 	}
 	_, err := coach.SendPlans(ctx, who, class, day)

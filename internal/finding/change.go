@@ -30,6 +30,7 @@ type Change struct {
 const (
 	seriesDays = 182  // half a year (assumed)
 	mostMeans  = 3    // tests in each of the two means (assumed)
+	leastTrend = 4    // tests that show a trend (our caution, no source)
 	leastPairs = 10   // below it the scatter of the class is not trusted (our caution, no source)
 	dayToDay   = 0.04 // coefficient of variation that stands in then (assumed, as in package rate)
 )
@@ -74,7 +75,7 @@ func ChangeOf(results []gym.Result, base level.Level, pairs Pairs, day time.Time
 	if change, err := c.Retest.Judge(before, after); err == nil {
 		c.Change = change
 	}
-	if trend, err := progress.TrendOf(c.Results, day, confidence); err == nil && !math.IsNaN(trend.Low) {
+	if trend, err := progress.TrendOf(c.Results, day, confidence); err == nil && len(rates) >= leastTrend && !math.IsNaN(trend.Low) {
 		c.HasTrend, c.Trend = true, trend
 	}
 	return c

@@ -76,9 +76,13 @@ type Odds struct {
 	Goal bool // the gate of the athlete's stage asks for it
 }
 
-// lengths are the runs that odds are given for, besides the gate's (common
-// practice, no source: 500 is the common bar).
-func lengths() []int { return []int{10, 30, 50, 100, 200, 500} }
+// RunLengths are the clean runs that odds are given for, besides the gate's
+// (common practice, no source: 500 is the common bar).
+func RunLengths() []int { return []int{10, 30, 50, 100, 200, 500} }
+
+// RowLengths are the rows of doubles that odds are given for (common practice,
+// no source).
+func RowLengths() []int { return []int{2, 3, 5, 10, 20, 50} }
 
 // Bounds of the odds worth showing: nearly sure and nearly hopeless say nothing.
 const (
@@ -86,10 +90,10 @@ const (
 	nearlySure  = 0.98
 )
 
-// OddsFor returns the odds of the usual lengths, and of goal where it is above
-// 0, from the athlete's own reps; none without a rep tried.
-func OddsFor(t cleanrun.Tally, goal int) []Odds {
-	wanted := lengths()
+// OddsFor returns the odds of the given lengths, and of goal where it is above 0,
+// from the athlete's own reps; none without a rep tried.
+func OddsFor(t cleanrun.Tally, goal int, lengths []int) []Odds {
+	wanted := slices.Clone(lengths)
 	if goal > 0 && !slices.Contains(wanted, goal) {
 		wanted = append(wanted, goal)
 		slices.Sort(wanted)

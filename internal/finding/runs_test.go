@@ -37,13 +37,13 @@ func TestRunsOfOneKindOnly(t *testing.T) {
 
 func TestRunsWithoutARep(t *testing.T) {
 	runs := finding.RunsOf([]gym.Result{run(rate.CleanRun, 1, 0, true)}, rate.CleanRun, today)
-	if !runs.Known() || len(runs.Curve) != 0 || finding.OddsFor(runs.Tally, 30) != nil {
+	if !runs.Known() || len(runs.Curve) != 0 || finding.OddsFor(runs.Tally, 30, finding.RunLengths()) != nil {
 		t.Errorf("a run of no reps says something: %+v", runs)
 	}
 }
 
 func TestOddsForGoalStandEvenWhenHopeless(t *testing.T) {
-	odds := finding.OddsFor(cleanrun.Tally{Reps: 90, Catches: 10}, 200)
+	odds := finding.OddsFor(cleanrun.Tally{Reps: 90, Catches: 10}, 200, finding.RunLengths())
 	if len(odds) < 2 || !odds[len(odds)-1].Goal || odds[len(odds)-1].Reps != 200 {
 		t.Fatalf("odds %+v", odds)
 	}

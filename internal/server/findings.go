@@ -123,8 +123,8 @@ func (f *athleteFindings) showOdds(v *page.AthleteView) {
 	if tally.Trials() == 0 {
 		tally = v.Catches.Steady.Tally // no run yet: tests and sets say how often the rope catches
 	}
-	v.RunOdds = finding.OddsFor(tally, v.RunGoal)
-	v.RowOdds = finding.OddsFor(v.Doubles.Rows.Tally, v.RowGoal)
+	v.RunOdds = finding.OddsFor(tally, v.RunGoal, finding.RunLengths())
+	v.RowOdds = finding.OddsFor(v.Doubles.Rows.Tally, v.RowGoal, finding.RowLengths())
 }
 
 func (f *athleteFindings) clause(stage ladder.Stage, key string) string {

@@ -23,7 +23,6 @@ import (
 
 // usualMinutes is how long the sets of a class last unless the coach says
 // otherwise: a class less warm-up, technique and cool-down.
-const usualMinutes = "20"
 
 // getPlans shows the plans of a class for a day: the one asked for, or the
 // next meeting.
@@ -46,7 +45,7 @@ func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page
 	var g gym.Gym
 	var times []gym.ClassTime
 	var holidays []gym.Holiday
-	v := page.PlansView{Minutes: usualMinutes}
+	var v page.PlansView
 	if err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.ClassTimes(&times), store.Holidays(&holidays)); err != nil {
 		return v, g, err
 	}
@@ -111,9 +110,11 @@ func (s *Server) postPlans(w http.ResponseWriter, r *http.Request) error {
 		s.say(r, part.Count(sent, "plan is", "plans are")+" on the phones now.")
 		return seeOther(w, r, back)
 	}
-	minutes, err := strconv.ParseFloat(trimmed(r.PostFormValue("minutes")), 64)
-	if err != nil {
-		minutes = -1
+	minutes := 0.0 // as the class meets on that day
+	if typed := trimmed(r.PostFormValue("minutes")); typed != "" {
+		if minutes, err = strconv.ParseFloat(typed, 64); err != nil {
+			minutes = -1
+		}
 	}
 	report, err := s.Coaching.PlanClass(r.Context(), who(r.Context()), coaching.ClassPlan{Class: id, Day: day, Minutes: minutes})
 	if err != nil {
@@ -146,35 +147,4 @@ func plannedSentence(report coaching.Report) string {
 		text += " " + part.Count(missing, "athlete needs", "athletes need") + " a test first."
 	}
 	return text
-}
-
-// getPlan shows one plan with its reasons, worked out again from its inputs.
-func (s *Server) getPlan(w http.ResponseWriter, r *http.Request) error {
-	id, err := idIn(r, "plan")
-	if err != nil {
-		return err
-	}
-	me := who(r.Context())
-	v := page.PlanView{Coach: true}
-	if err := s.Store.Read(r.Context(), me.GymID, store.Plan(id, &v.Kept)); err != nil {
-		return err
-	}
-	if err := s.Store.Read(r.Context(), me.GymID, store.Athlete(v.Kept.AthleteID, &v.Athlete)); err != nil {
-		return err
-	}
-	if err := json.Unmarshal(v.Kept.Output, &v.Plan); err != nil {
-		return fmt.Errorf("reading plan %s: %w", id, err)
-	}
-	if _, v.Same, err = coaching.Recompute(v.Kept); err != nil {
-		s.Log.WarnContext(r.Context(), "an old plan cannot be worked out again", "plan", id, "error", err)
-	}
-	return render(w, r, http.StatusOK, page.Plan(s.wide(r, "Plan"), v))
-}
-
-func planLine(kept gym.Plan) (page.PlanLine, error) {
-	var plan planner.Plan
-	if err := json.Unmarshal(kept.Output, &plan); err != nil {
-		return page.PlanLine{}, fmt.Errorf("reading plan %s: %w", kept.PlanID, err)
-	}
-	return page.PlanLine{Plan: kept, Sentence: page.PlanSentence(plan), Treads: page.TreadsOf(plan)}, nil
 }

@@ -61,7 +61,7 @@ func (s *Server) Routes() http.Handler {
 			s.deciding(r)
 			r.Get("/classes/{class}/plans", s.page(s.getPlans))
 			r.Post("/classes/{class}/plans", s.page(s.postPlans))
-			r.Get("/plans/{plan}", s.page(s.getPlan))
+			s.planning(r)
 		})
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(ownPage))
@@ -97,6 +97,8 @@ func (s *Server) results(r chi.Router) {
 	r.Get("/classes/{class}/odd", s.page(s.getOdd))
 	r.Get("/athletes", s.page(s.getAthletes))
 	r.Get("/athletes/{athlete}", s.page(s.getAthlete))
+	r.Get("/athletes/{athlete}/debrief", s.page(s.getDebrief))
+	r.Post("/athletes/{athlete}/debrief", s.page(s.postDebrief))
 	r.Get("/athletes/{athlete}/tests/new", s.page(s.getNewTest))
 	r.Post("/athletes/{athlete}/tests", s.page(s.postNewTest))
 	r.Get("/results/{result}/correct", s.page(s.getCorrect))

@@ -85,6 +85,13 @@ func Plan(id uuid.UUID, into *gym.Plan) Reading {
 		WHERE p.plan_id = @plan`, pgx.StrictNamedArgs{"plan": id})
 }
 
+// AthleteOfPlan reads the athlete whose plan it is.
+func AthleteOfPlan(plan uuid.UUID, into *gym.Athlete) Reading {
+	return one("athlete of a plan", "There is no such plan in this gym.", into, selectAthlete+`
+		JOIN plan p USING (gym_id, athlete_id)
+		WHERE p.plan_id = @plan`, pgx.StrictNamedArgs{"plan": plan})
+}
+
 // AllPlans reads every plan of the gym, oldest first.
 func AllPlans(into *[]gym.Plan) Reading {
 	return many("all plans", into, `

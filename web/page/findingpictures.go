@@ -12,10 +12,11 @@ import (
 // survivalPicture draws how many runs go past each length.
 func survivalPicture(id, what string, r finding.Runs, goal int) part.Curve {
 	c := part.Curve{
-		ID: id, Title: "Runs that go past a length", Finding: RunsSentence(r, what), Stepped: true,
-		X:     part.Axis{Name: "Length", Unit: what, Low: 0, High: float64(max(r.Longest, goal, 1))},
-		Y:     part.Axis{Name: "Runs that go past it", Unit: "%", Low: 0, High: 100},
-		Extra: []string{"Runs so far", "Caught here"},
+		ID: id, Title: "Runs that go past a length", Stepped: true,
+		Finding: "At each length, the share of runs that go past it. The band is where it likely lies, given so few runs.",
+		X:       part.Axis{Name: "Length", Unit: what, Low: 0, High: float64(max(r.Longest, goal, 1))},
+		Y:       part.Axis{Name: "Runs that go past it", Unit: "%", Low: 0, High: 100},
+		Extra:   []string{"Runs so far", "Caught here"},
 	}
 	start := part.CurvePoint{Y: 100, Hidden: true}
 	c.Points = append(c.Points, start)

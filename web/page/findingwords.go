@@ -45,9 +45,9 @@ func ChangeSentence(c finding.Change) string {
 		if c.Difference < 0 {
 			way = "fell"
 		}
-		return fmt.Sprintf("The whole-test rate %s by %s rpm %s. Tests differ by %s by themselves, so this is real.", way, part.Whole(math.Abs(difference)), since, part.Whole(c.Needed))
+		return fmt.Sprintf("The whole-test rate %s by %s rpm %s. Tests alone may differ by %s, so this is real.", way, part.Whole(math.Abs(difference)), since, part.Whole(c.Needed))
 	case progress.WithinError:
-		return fmt.Sprintf("The whole-test rate changed by %s rpm %s. Tests differ by %s by themselves: within measurement error.", part.Signed(difference), since, part.Whole(c.Needed))
+		return fmt.Sprintf("The whole-test rate changed by %s rpm %s. Tests alone may differ by %s: within measurement error.", part.Signed(difference), since, part.Whole(c.Needed))
 	default:
 		return fmt.Sprintf("The whole-test rate changed by %s rpm %s. There are too few tests to say more.", part.Signed(difference), since)
 	}
@@ -193,7 +193,7 @@ func RunsSentence(r finding.Runs, what string) string {
 	case len(r.All) < 3:
 		return text + "."
 	case r.HasMedian:
-		return text + fmt.Sprintf(". Half of the runs go past %d.", r.Median)
+		return text + fmt.Sprintf(". Half of them end by %d.", r.Median)
 	default:
 		return text + ". More than half are likely to go past it."
 	}
@@ -290,10 +290,13 @@ func doubleLines(d finding.Doubles) []string {
 
 // LoadSentence says what the last seven days asked.
 func LoadSentence(l finding.Load) string {
-	if l.Sessions == 0 && l.Weeks[0].Jumps.Contacts() == 0 {
-		return "No session told of in the last four weeks."
-	}
 	w := l.Weeks[0]
+	switch {
+	case l.Sessions == 0 && w.Jumps.Contacts() == 0:
+		return "No session told of in the last four weeks."
+	case w.Sessions == 0 && w.Jumps.Contacts() == 0:
+		return "Nothing in the last seven days."
+	}
 	text := fmt.Sprintf("Last 7 days: %s, %s.", part.Count(w.Sessions, "session", "sessions"), part.Count(w.Jumps.Contacts(), "jump", "jumps"))
 	switch l.Ramp {
 	case progress.RampSteep:

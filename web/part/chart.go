@@ -225,7 +225,11 @@ func placeTicks(ticks []Tick, x func(float64) float64) []stepLabel {
 			continue
 		}
 		free = left + width + 8
-		placed = append(placed, stepLabel{x: x(tick.At), y: chartFloor + 24, anchor: "middle", class: "chart-tick", text: tick.Text})
+		anchor := "middle"
+		if left < 0 { // a wide word at the edge must not reach the words beside it
+			anchor, free = "start", x(tick.At)*room+width+8
+		}
+		placed = append(placed, stepLabel{x: x(tick.At), y: chartFloor + 24, anchor: anchor, class: "chart-tick", text: tick.Text})
 	}
 	return placed
 }

@@ -152,8 +152,13 @@ func (c Curve) path(points []CurvePoint, x, y func(float64) float64, of func(Cur
 // ones and back along the lower ones.
 func (c Curve) bandPath(x, y func(float64) float64) string {
 	var bounded []CurvePoint
-	for _, p := range c.Points {
-		if p.bounded() {
+	for i, p := range c.Points {
+		if !p.bounded() {
+			continue
+		}
+		bounded = append(bounded, p)
+		if c.Stepped && i+1 < len(c.Points) && !c.Points[i+1].bounded() { // a step lasts up to the next
+			p.X = c.Points[i+1].X
 			bounded = append(bounded, p)
 		}
 	}
