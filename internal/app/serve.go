@@ -19,6 +19,7 @@ import (
 	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/demo"
 	"ropewalk.example/internal/demoseed"
+	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/receiving"
@@ -117,6 +118,7 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		Trust:     trust,
 	}
 	site.Receiving = &receiving.Receiving{Store: db.store, Measuring: site.Measuring, Coaching: site.Coaching, Now: now}
+	site.Leading = &leading.Leading{Store: db.store, Measuring: site.Measuring, Coaching: site.Coaching, Now: now}
 	return site, tlsConfig, nil
 }
 

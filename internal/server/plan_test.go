@@ -134,7 +134,7 @@ func TestPainHoldsThePlan(t *testing.T) {
 	}
 
 	coach := h.as(h.coach)
-	coach.get("/today").is(200).says("On hold for pain Ana")
+	coach.get("/today").is(200).says("Reported pain Ana")
 	coach.get(h.path("")).says("On hold: pain")
 	coach.get("/athletes/" + h.athletes[0].AthleteID.String()).says("on hold")
 	h.now = h.now.Add(time.Hour)
@@ -181,7 +181,7 @@ func TestTodayTellsWhatAClassNeeds(t *testing.T) {
 		t.Errorf("the page says: %s", a.words())
 	}
 	h.plan("2026-11-05")
-	coach.get("/today").says("1 plan made for this meeting")
+	coach.get("/today").says("1 of 2 made")
 	if strings.Contains(h.as(h.assistant).get("/today").is(200).Text, "/plans") {
 		t.Error("an assistant is led to plans")
 	}

@@ -21,9 +21,6 @@ import (
 	"ropewalk.example/web/part"
 )
 
-// usualMinutes is how long the sets of a class last unless the coach says
-// otherwise: a class less warm-up, technique and cool-down.
-
 // getPlans shows the plans of a class for a day: the one asked for, or the
 // next meeting.
 func (s *Server) getPlans(w http.ResponseWriter, r *http.Request) error {
@@ -42,14 +39,12 @@ func (s *Server) getPlans(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page.PlansView, gym.Gym, error) {
 	me := who(r.Context())
-	var g gym.Gym
-	var times []gym.ClassTime
-	var holidays []gym.Holiday
 	var v page.PlansView
-	if err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.ClassTimes(&times), store.Holidays(&holidays)); err != nil {
+	next, g, err := s.nextMeeting(r, class)
+	if err != nil {
 		return v, g, err
 	}
-	day := s.nextMeeting(g, class, times, holidays)
+	day := next.On()
 	if asked != "" {
 		parsed, err := time.Parse(time.DateOnly, asked)
 		if err != nil {
@@ -61,7 +56,7 @@ func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page
 	var athletes []gym.Athlete
 	var plans []gym.Plan
 	var results []gym.Result
-	err := s.Store.Read(r.Context(), me.GymID, store.Class(class, &v.Class), store.AthletesOf(class, &athletes),
+	err = s.Store.Read(r.Context(), me.GymID, store.Class(class, &v.Class), store.AthletesOf(class, &athletes),
 		store.PlansOfClass(class, day, &plans), store.ResultsOfClass(class, day.Add(-measuring.Lookback), &results))
 	if err != nil {
 		return v, g, err

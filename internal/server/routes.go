@@ -45,6 +45,7 @@ func (s *Server) Routes() http.Handler {
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(enterResults))
 			s.results(r)
+			s.hours(r)
 			s.stages(r)
 		})
 		r.Group(func(r chi.Router) {
@@ -59,6 +60,7 @@ func (s *Server) Routes() http.Handler {
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(planAndDecide))
 			s.deciding(r)
+			s.hourPlans(r)
 			r.Get("/classes/{class}/plans", s.page(s.getPlans))
 			r.Post("/classes/{class}/plans", s.page(s.postPlans))
 			s.planning(r)

@@ -14,6 +14,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/store"
 )
 
@@ -87,6 +88,12 @@ var rules = map[string][]gym.Role{
 	"POST /athletes/{athlete}/tests":    staff,
 	"GET /results/{result}/correct":     staff,
 	"POST /results/{result}/correct":    staff,
+
+	"GET /classes/{class}/check-in":  staff,
+	"POST /classes/{class}/check-in": staff,
+	"GET /sessions/{session}":        staff,
+	"POST /sessions/{session}/here":  staff,
+	"POST /sessions/{session}/plans": coaches,
 
 	"GET /classes/new":                     coaches,
 	"POST /classes":                        coaches,
@@ -169,7 +176,7 @@ func (h *hall) belongings() map[string]uuid.UUID {
 	if len(plans) == 0 {
 		h.t.Fatal("no plan was made")
 	}
-	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID}
+	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "session": h.session()}
 	h.renew(ids)
 	return ids
 }
@@ -191,6 +198,16 @@ func (h *hall) renew(ids map[string]uuid.UUID) {
 		return tx.AddInvitation(ctx, invitation, invitation.InvitationID[:])
 	})
 	ids["person"], ids["invitation"] = person.PersonID, invitation.InvitationID
+}
+
+// session is a class hour that was checked in.
+func (h *hall) session() uuid.UUID {
+	h.t.Helper()
+	session, err := h.server.Leading.CheckIn(h.t.Context(), h.coach, leading.CheckIn{Class: h.class, Day: gym.DayIn(h.now, h.now.Location()), Starts: h.now, Minutes: 60})
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return session
 }
 
 // addressed fills the words in braces with ids.

@@ -21,6 +21,7 @@ import (
 	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/receiving"
@@ -38,6 +39,7 @@ type Server struct {
 	Measuring *measuring.Measuring
 	Deciding  *deciding.Deciding
 	Coaching  *coaching.Coaching
+	Leading   *leading.Leading
 	Receiving *receiving.Receiving
 	SignIns   *scs.SessionManager
 	Log       *slog.Logger

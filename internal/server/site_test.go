@@ -26,6 +26,7 @@ import (
 	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/receiving"
 	"ropewalk.example/internal/roster"
@@ -80,6 +81,7 @@ func newSite(t *testing.T) *site {
 		Now:       clock,
 	}
 	s.server.Receiving = &receiving.Receiving{Store: st, Measuring: s.server.Measuring, Coaching: s.server.Coaching, Now: clock}
+	s.server.Leading = &leading.Leading{Store: st, Measuring: s.server.Measuring, Coaching: s.server.Coaching, Now: clock}
 	s.routes = s.server.Routes()
 	return s
 }

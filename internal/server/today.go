@@ -8,7 +8,9 @@ import (
 
 	"github.com/google/uuid"
 
+	"ropewalk.example/internal/calendar"
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/level"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/store"
@@ -16,80 +18,175 @@ import (
 	"ropewalk.example/web/part"
 )
 
-// getToday shows each class by when it meets next and what it needs.
+// getToday shows what is under way, the class that meets next with what it
+// needs, and the others in short. It asks for the needs of one class alone.
 func (s *Server) getToday(w http.ResponseWriter, r *http.Request) error {
 	me := who(r.Context())
 	var g gym.Gym
+	var year calendar.Year
 	var classes []gym.Class
-	var times []gym.ClassTime
-	var holidays []gym.Holiday
-	if err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Classes(&classes), store.ClassTimes(&times), store.Holidays(&holidays)); err != nil {
+	var open []gym.Session
+	readings := append(leading.YearReadings(&year), store.TheGym(&g), store.Classes(&classes), store.OpenSessions(s.Now().Add(-leading.OpenFor), &open))
+	if err := s.Store.Read(r.Context(), me.GymID, readings...); err != nil {
 		return err
 	}
-	today := s.today(g)
-	v := page.TodayView{Day: part.Day(s.Now().In(g.Zone()))}
-	type facts struct {
-		athletes []gym.Athlete
-		results  []gym.Result
-		holds    []gym.Hold
-		plans    []gym.Plan
-		next     time.Time
+	year.Zone = g.Zone()
+	v := page.TodayView{Day: part.Day(s.Now().In(g.Zone())), MayPlan: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	next, err := s.nextMeetings(year, classes)
+	if err != nil {
+		return err
 	}
-	read := make([]facts, len(classes))
-	var readings []store.Reading
-	for i, class := range classes {
-		f := &read[i]
-		f.next = s.nextMeeting(g, class.ClassID, times, holidays)
-		readings = append(readings, store.AthletesOf(class.ClassID, &f.athletes),
-			store.ResultsOfClass(class.ClassID, today.Add(-measuring.Lookback), &f.results),
-			store.HoldsOfClass(class.ClassID, &f.holds), store.PlansOfClass(class.ClassID, f.next, &f.plans))
+	for _, m := range next {
+		class := classOf(classes, m.ClassID)
+		if v.Next == nil && class.Athletes > 0 && !isOpen(open, m) {
+			v.Next = &page.NextClass{Class: class}
+			if err := s.fillNext(r, v.Next, m, s.today(g)); err != nil {
+				return err
+			}
+			continue
+		}
+		v.Others = append(v.Others, page.TodayLine{Class: class, When: page.WhenWords(m, s.today(g))})
 	}
-	if len(readings) > 0 {
-		if err := s.Store.Read(r.Context(), me.GymID, readings...); err != nil {
+	if v.Next == nil && len(next) > 0 && len(open) == 0 { // classes without athletes: the first one is what there is
+		v.Next, v.Others = &page.NextClass{Class: classOf(classes, next[0].ClassID)}, v.Others[1:]
+		if err := s.fillNext(r, v.Next, next[0], s.today(g)); err != nil {
 			return err
 		}
 	}
-	for i, class := range classes {
-		f := read[i]
-		line := page.TodayClass{Class: class, NextDay: f.next.Format(time.DateOnly), MayPlan: may(me.Role, planAndDecide), Planned: len(f.plans),
-			Next: meetingWords(f.next, today, class.ClassID, times)}
-		byAthlete := groupResults(f.results)
-		for _, athlete := range f.athletes {
-			results := byAthlete[athlete.AthleteID]
-			if !level.Of(results, today).Planning().Known() {
-				line.NoTest = append(line.NoTest, athlete)
-			}
-			if onHold(athlete.AthleteID, f.holds) {
-				line.OnHold = append(line.OnHold, athlete)
-			}
-			for _, result := range results {
-				if result.KeptOdd {
-					line.Odd++
-				}
-			}
-		}
-		v.Classes = append(v.Classes, line)
+	if v.UnderWay, err = s.underWay(r, open, classes); err != nil {
+		return err
 	}
-	slices.SortStableFunc(v.Classes, func(a, b page.TodayClass) int { return cmp.Compare(a.NextDay, b.NextDay) })
 	return render(w, r, http.StatusOK, page.Today(s.wide(r, "Today"), v))
 }
 
-// nextMeeting returns the next day, today included, on which a class meets; a
-// class without times is taken to meet today.
-func (s *Server) nextMeeting(g gym.Gym, class uuid.UUID, times []gym.ClassTime, holidays []gym.Holiday) time.Time {
-	return gym.NextMeeting(s.Now().In(g.Zone()), class, times, holidays)
+// nextMeetings returns each class's next meeting, the soonest first.
+func (s *Server) nextMeetings(year calendar.Year, classes []gym.Class) ([]calendar.Meeting, error) {
+	var next []calendar.Meeting
+	for _, class := range classes {
+		m, err := year.Next(class.ClassID, s.Now())
+		if err != nil {
+			return nil, err
+		}
+		next = append(next, m)
+	}
+	slices.SortStableFunc(next, func(a, b calendar.Meeting) int { return cmp.Compare(a.Starts.UnixNano(), b.Starts.UnixNano()) })
+	return next, nil
 }
 
-func meetingWords(next, today time.Time, class uuid.UUID, times []gym.ClassTime) string {
-	words := part.Day(next)
-	switch int(next.Sub(today).Hours() / 24) {
-	case 0:
-		words = "Today"
-	case 1:
-		words = "Tomorrow, " + words
+func classOf(classes []gym.Class, id uuid.UUID) gym.Class {
+	for _, class := range classes {
+		if class.ClassID == id {
+			return class
+		}
 	}
-	if at := page.ClassTimes(class, times); at != "" {
-		words += " · " + at
+	return gym.Class{ClassID: id}
+}
+
+// isOpen reports whether the meeting was checked in already.
+func isOpen(open []gym.Session, m calendar.Meeting) bool {
+	return slices.ContainsFunc(open, func(s gym.Session) bool { return s.ClassID == m.ClassID && s.StartsAt.Equal(m.Starts) })
+}
+
+// fillNext reads what a class needs for a meeting, in one round trip.
+func (s *Server) fillNext(r *http.Request, next *page.NextClass, m calendar.Meeting, today time.Time) error {
+	next.When, next.Day, next.Early = page.WhenWords(m, today), m.On().Format(time.DateOnly), !m.On().Equal(today)
+	next.Occasion = page.OccasionWords(m)
+	needs, err := s.needsOf(r, m)
+	if err != nil {
+		return err
 	}
-	return words
+	next.NoTest, next.Ready, next.Pain, next.Away = needs.noTest, needs.ready, needs.pain, needs.away
+	next.Odd, next.Planned, next.Sent = needs.odd, len(needs.plans), 0
+	for _, plan := range needs.plans {
+		if plan.SentAt != nil {
+			next.Sent++
+		}
+	}
+	return nil
+}
+
+// needs is what a class needs for a meeting.
+type needs struct {
+	athletes                  []gym.Athlete
+	noTest, ready, pain, away []gym.Athlete
+	last                      *gym.Session // the one before, nil for the first
+	plans                     []gym.Plan
+	odd                       int
+}
+
+func (s *Server) needsOf(r *http.Request, m calendar.Meeting) (needs, error) {
+	var n needs
+	var holds []gym.Hold
+	var last []gym.Session
+	var noted []store.Attendance
+	var results []gym.Result
+	ground, err := s.Deciding.Load(r.Context(), who(r.Context()), store.InClass(m.ClassID), store.HoldsOfClass(m.ClassID, &holds),
+		store.ResultsOfClass(m.ClassID, m.On().Add(-measuring.Lookback), &results),
+		store.PlansOfClass(m.ClassID, m.On(), &n.plans), store.LastSessionOf(m.ClassID, m.Starts, &last), store.LastAttendanceOf(m.ClassID, m.Starts, &noted))
+	if err != nil {
+		return n, err
+	}
+	if len(last) > 0 {
+		n.last = &last[0]
+	}
+	standings, _ := ground.Class()
+	byAthlete := groupResults(results)
+	for _, a := range ground.Athletes {
+		n.athletes = append(n.athletes, a.Athlete)
+		if !level.Of(byAthlete[a.AthleteID], m.On()).Planning().Known() {
+			n.noTest = append(n.noTest, a.Athlete)
+		}
+		if slices.Contains(standings.Ready, a.AthleteID.String()) {
+			n.ready = append(n.ready, a.Athlete)
+		}
+		if onHold(a.AthleteID, holds) {
+			n.pain = append(n.pain, a.Athlete)
+		}
+		if slices.ContainsFunc(noted, func(at store.Attendance) bool { return at.AthleteID == a.AthleteID && !at.Here }) {
+			n.away = append(n.away, a.Athlete)
+		}
+		for _, result := range byAthlete[a.AthleteID] {
+			if result.KeptOdd {
+				n.odd++
+			}
+		}
+	}
+	return n, nil
+}
+
+// underWay says of each open session who came, in one round trip.
+func (s *Server) underWay(r *http.Request, open []gym.Session, classes []gym.Class) ([]page.UnderWay, error) {
+	if len(open) == 0 {
+		return nil, nil
+	}
+	hours := make([]page.UnderWay, len(open))
+	noted := make([][]store.Attendance, len(open))
+	var readings []store.Reading
+	for i, session := range open {
+		hours[i] = page.UnderWay{Class: classOf(classes, session.ClassID), Session: session}
+		readings = append(readings, store.AttendanceAt(session.SessionID, &noted[i]))
+	}
+	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, readings...); err != nil {
+		return nil, err
+	}
+	for i := range hours {
+		for _, a := range noted[i] {
+			if a.Here {
+				hours[i].Here++
+			} else {
+				hours[i].Away++
+			}
+		}
+	}
+	return hours, nil
+}
+
+// nextMeeting returns the next day, today included, on which a class meets.
+func (s *Server) nextMeeting(r *http.Request, class uuid.UUID) (calendar.Meeting, gym.Gym, error) {
+	year, g, err := s.Leading.Year(r.Context(), who(r.Context()))
+	if err != nil {
+		return calendar.Meeting{}, g, err
+	}
+	m, err := year.Next(class, s.Now())
+	return m, g, err
 }

@@ -44,6 +44,20 @@ func AttendanceAt(session uuid.UUID, into *[]Attendance) Reading {
 		ORDER BY athlete_id`, pgx.StrictNamedArgs{"session": session})
 }
 
+// LastAttendanceOf reads who was noted at the newest meeting of a class that was
+// checked in before a moment.
+func LastAttendanceOf(class uuid.UUID, before time.Time, into *[]Attendance) Reading {
+	return many("attendance of the last session", into, `
+		SELECT a.session_id, a.athlete_id, a.here
+		FROM attendance a
+		WHERE a.session_id = (
+			SELECT session_id FROM session
+			WHERE class_id = @class AND opened_at IS NOT NULL AND starts_at < @before
+			ORDER BY starts_at DESC
+			LIMIT 1)
+		ORDER BY a.athlete_id`, pgx.StrictNamedArgs{"class": class, "before": before})
+}
+
 // OpenSession notes that check-in began; the first time counts.
 func (tx *Tx) OpenSession(ctx context.Context, session uuid.UUID, at time.Time) error {
 	_, err := tx.exec(ctx, "opening a session", `

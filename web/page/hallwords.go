@@ -1,0 +1,121 @@
+package page
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"ropewalk.example/internal/calendar"
+	"ropewalk.example/internal/floor"
+	"ropewalk.example/internal/planner"
+	"ropewalk.example/web/part"
+)
+
+// HereWords says who came: "12 here, 2 away". Below 0 a number is left open
+// for a script to fill in.
+func HereWords(here, away int) string {
+	say := func(n int) string {
+		if n < 0 {
+			return "{" + strconv.Itoa(-n-1) + "}"
+		}
+		return strconv.Itoa(n)
+	}
+	return say(here) + " here, " + say(away) + " away"
+}
+
+// PlannedWords says how far a class's plans are.
+func PlannedWords(made, sent, of int) string {
+	switch {
+	case made == 0:
+		return "None made for this meeting yet."
+	case sent == made:
+		return fmt.Sprintf("%d of %d made, all on the phones.", made, of)
+	case sent > 0:
+		return fmt.Sprintf("%d of %d made, %d on the phones.", made, of, sent)
+	default:
+		return fmt.Sprintf("%d of %d made, not sent yet.", made, of)
+	}
+}
+
+// OccasionWords says what falls on a meeting: tests, a lighter week, a change.
+func OccasionWords(m calendar.Meeting) string {
+	var words []string
+	if len(m.Tests) > 0 {
+		var names []string
+		for _, test := range m.Tests {
+			names = append(names, testWord(test))
+		}
+		words = append(words, "Test day: "+strings.Join(names, " and ")+".")
+	}
+	if m.Lighter {
+		words = append(words, "Lighter week: two sets in five fewer.")
+	}
+	if m.Moved() {
+		text := "Moved from " + part.Day(m.Day) + "."
+		if m.Change.Reason != "" {
+			text = "Moved from " + part.Day(m.Day) + ": " + m.Change.Reason + "."
+		}
+		words = append(words, text)
+	}
+	return strings.Join(words, " ")
+}
+
+func testWord(test planner.Test) string {
+	switch test {
+	case planner.TestBase:
+		return "base rate"
+	case planner.TestBurst:
+		return "burst rate"
+	case planner.TestAllOut30:
+		return "all-out 30 s"
+	case planner.TestAllOut180:
+		return "all-out 180 s"
+	default:
+		return NextTest(test)
+	}
+}
+
+// WhenWords says when a meeting is: "Tomorrow, Thu 5 Nov · 18:30, 60 min".
+func WhenWords(m calendar.Meeting, today time.Time) string {
+	words := part.Day(m.On())
+	switch int(m.On().Sub(today).Hours() / 24) {
+	case 0:
+		words = "Today"
+	case 1:
+		words = "Tomorrow, " + words
+	}
+	return fmt.Sprintf("%s · %s, %d min", words, m.Starts.Format("15:04"), m.Minutes())
+}
+
+// GroupWords says what a pace group jumps: "2 × (20 at 118 and 10 at 140 rpm)".
+func GroupWords(g floor.Group) string {
+	return strings.TrimSuffix(SetSentence(planner.Plan{Split: g.Split, Cycles: g.Cycles, SteadyRPM: g.SteadyRPM, TargetRPM: g.TargetRPM}), ".")
+}
+
+// ClockWords writes seconds as a clock shows them: "1:05".
+func ClockWords(seconds float64) string {
+	whole := int(seconds + 0.999)
+	return fmt.Sprintf("%d:%02d", whole/60, whole%60)
+}
+
+// telling lists the rules that say most about a plan, the strongest first.
+var telling = [...]planner.Rule{planner.RuleHold, planner.RuleReleased, planner.RuleNewTests, planner.RuleAway, planner.RuleLighterWeek,
+	planner.RuleEstablished, planner.RuleSplitDown, planner.RuleStepDown, planner.RuleSplitUp, planner.RuleStepUp, planner.RuleNotPushed,
+	planner.RuleSteady, planner.RuleNoRoom, planner.RuleNoBurst, planner.RuleTargetLowered, planner.RuleSplitShortened, planner.RuleBurstCap,
+	planner.RuleStepFirst, planner.RuleStepSlow, planner.RuleCyclesReserve, planner.RuleCyclesCatches, planner.RuleCyclesTime, planner.RuleBase}
+
+// TellingReason is the one sentence that says most about why a plan is as it is.
+func TellingReason(p planner.Plan) string {
+	for _, rule := range telling {
+		for _, reason := range p.Why {
+			if reason.Rule == rule {
+				return ReasonWords(reason)
+			}
+		}
+	}
+	if len(p.Why) > 0 {
+		return ReasonWords(p.Why[0])
+	}
+	return ""
+}
