@@ -56,6 +56,7 @@ async function getReady() {
 async function showReady(ready) {
   if (!ready) return;
   if (offline) fill(ready);
+  else if (ready.held && $("held")) $("held").hidden = false; // known here, and there not yet
   const line = $("ready");
   if (!line || !ready.plan) return;
   const shell = !navigator.serviceWorker || (await navigator.serviceWorker.getRegistration())?.active;
@@ -70,9 +71,8 @@ function fill(ready) {
     const value = place.dataset.fill.split(".").reduce((from, name) => from?.[name], ready);
     if (value) place.innerHTML = value; // made by the gym's computer, kept by us
   }
-  for (const place of document.querySelectorAll("[data-if]")) {
-    place.hidden = !place.dataset.if.split(".").reduce((from, name) => from?.[name], ready);
-  }
+  for (const place of document.querySelectorAll("[data-if]")) place.hidden = !ready[place.dataset.if];
+  for (const place of document.querySelectorAll("[data-unless]")) place.hidden = Boolean(ready[place.dataset.unless]);
 }
 
 // ---- where the entries stand ---------------------------------------------------
@@ -103,17 +103,22 @@ async function showStates(news) {
 
 // ---- forms ------------------------------------------------------------------------
 
+// Forms in pages are read, kept and checked here. An empty field is null.
 const whole = (text) => (text.trim() === "" ? null : Number(text));
 const decimal = (text) => whole(text.replace(",", "."));
 
 // How the fields of a form become an entry.
 const readers = {
+  correction(form, button) {
+    const body = { corrects: form.get("corrects"), rotations: whole(form.get("rotations")), catches: whole(form.get("catches")), void: button?.value === "void" };
+    return [body, String(body.rotations)];
+  },
   result(form) {
     const [protocol, seconds] = form.get("test").split(" ");
     const body = {
       protocol, seconds: seconds === "0" ? null : Number(seconds), rotations: whole(form.get("rotations")), catches: whole(form.get("catches") ?? "") ?? 0,
       lost_seconds: decimal(form.get("lost") ?? ""), step: form.get("step"), rope: form.get("rope"), surface: form.get("surface"),
-      counted_by: form.get("counted_by"), timing: "hand",
+      counted_by: form.get("counted_by"), timing: "hand", adult: form.get("adult") !== null,
     };
     return [body, `${body.rotations} · ${seconds === "0" ? "" : seconds + " s"}`];
   },
@@ -132,7 +137,7 @@ document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.dataset.keep && !form.dataset.plain) {
     event.preventDefault();
-    keepForm(form);
+    keepForm(form, event.submitter);
   } else if (form.getAttribute("action") === "/sign-out" && !form.dataset.plain) {
     event.preventDefault();
     leave(form);
@@ -142,9 +147,9 @@ document.addEventListener("submit", (event) => {
 // keepForm keeps what a form holds on this phone. Where the phone cannot keep
 // anything, the form is sent as on any page; where it is full, what was typed
 // stays in sight.
-async function keepForm(form) {
+async function keepForm(form, button) {
   const data = new FormData(form);
-  const [body, words] = readers[form.dataset.keep](data);
+  const [body, words] = readers[form.dataset.keep](data, button);
   const holds = form.dataset.keep === "debrief" && (body.pain >= 3 || body.pain_signs.length > 0);
   try {
     await outbox.add(form.dataset.keep, body, words || form.dataset.words, { id: data.get("id") || undefined, holds });
@@ -157,7 +162,7 @@ async function keepForm(form) {
       say($("full").textContent);
       return;
     }
-    sendPlainly(form);
+    sendPlainly(form, button);
     return;
   }
   if (holds) await hold();
@@ -170,9 +175,31 @@ async function hold() {
   if (ready) await outbox.keep("ready", { ...ready, held: true });
 }
 
-function sendPlainly(form) {
+function sendPlainly(form, button) {
   form.dataset.plain = "yes";
-  form.requestSubmit();
+  form.requestSubmit(button ?? undefined);
+}
+
+// suitPain asks where and how only if something hurts.
+function suitPain() {
+  const form = document.querySelector('form[data-keep="debrief"]');
+  if (!form) return;
+  const place = form.querySelector("[data-hurts]");
+  const show = () => { place.hidden = form.elements.pain.value === "0" && !place.querySelector(":checked:not([value=''])"); };
+  form.addEventListener("change", show);
+  show();
+}
+
+// tellSession writes into the form what this phone counted of the session.
+async function tellSession() {
+  const form = document.querySelector('form[data-keep="debrief"]');
+  const session = form && (await outbox.kept("session"));
+  if (!session?.totals || form.elements.plan.value && form.elements.plan.value !== session.plan) return;
+  form.elements.plan.value = session.plan;
+  for (const [name, value] of Object.entries(session.totals)) {
+    const field = form.elements[name];
+    if (field && value !== null && field.value === "") field.value = value;
+  }
 }
 
 // fix fills a form with an entry that was refused.
@@ -246,5 +273,7 @@ try {
 }
 
 await settleIn();
+await tellSession();
 await fix();
+suitPain();
 await install().catch(() => {});

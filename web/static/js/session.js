@@ -49,7 +49,6 @@ async function open() {
   }
   $("picture").innerHTML = plan.picture; // made by the gym's computer
   $("live").innerHTML = plan.live;
-  $("sentence").textContent = plan.sentence;
   $("ready-time").textContent = new Date(ready.at).toTimeString().slice(0, 5);
   session = await outbox.kept("session");
   const goesOn = session && session.plan === plan.id && !session.ended && Date.now() - session.start < 3 * 3600e3;
@@ -226,33 +225,31 @@ async function tellSet(set) {
     plan: plan.id, number: set, bursts: log.bursts, clean_bursts: Math.max(0, log.bursts - burst), catches_steady: log.steady ?? 0, catches_burst: burst,
     shortened: log.shortened,
   }, fill(words.set_entry, { set })).catch(() => { log.told = false; });
+  if (log.told && log.spot) await outbox.add("catch_note", { spot: log.spot }, words.spot_entry).catch(() => {});
   save();
 }
 
+// ask shows the first question about a set that is open, or what was answered.
 function ask(set) {
   $("ask").hidden = set === 0;
   if (set === 0) return;
   $("ask").dataset.set = set;
   $("ask-set").textContent = fill(words.ask, { set });
-  $("ask-burst").hidden = !plan.bursty;
   const log = logOf(set);
-  for (const button of $("ask").querySelectorAll("button[data-catches]")) {
-    button.setAttribute("aria-pressed", log[button.dataset.where] === Number(button.dataset.catches));
-  }
-  $("ask-spot").hidden = !((log.steady ?? 0) + (log.burst ?? 0) > 0);
-  for (const button of $("ask").querySelectorAll("button[data-spot]")) button.setAttribute("aria-pressed", log.spot === button.dataset.spot);
+  const caught = (log.steady ?? 0) + (log.burst ?? 0);
+  const open = log.steady === null ? "steady" : plan.bursty && log.burst === null ? "burst" : caught > 0 && !log.spot ? "spot" : "told";
+  for (const id of ["steady", "burst", "spot", "told"]) $("ask-" + id).hidden = id !== open;
+  const spot = log.spot ? " · " + $("ask").querySelector(`[data-spot="${log.spot}"]`).textContent : "";
+  $("ask-words").textContent = fill(plan.bursty ? words.told_burst : words.told, { n: caught, burst: log.burst ?? 0 }) + spot;
 }
 
 $("ask").addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (!button) return;
   const set = Number($("ask").dataset.set), log = logOf(set);
-  if (button.dataset.spot && log.spot !== button.dataset.spot) {
-    log.spot = button.dataset.spot;
-    outbox.add("catch_note", { spot: log.spot }, words.spot_entry).catch(() => {});
-  } else if (button.dataset.catches) {
-    log[button.dataset.where] = Number(button.dataset.catches);
-  }
+  if (button.dataset.spot) log.spot = button.dataset.spot;
+  else if (button.dataset.catches) log[button.dataset.where] = Number(button.dataset.catches);
+  else Object.assign(log, { steady: null, burst: null, spot: undefined });
   save();
   ask(set);
 });

@@ -6,7 +6,7 @@ import { Player } from "/static/js/cue.js";
 import { figure, rateOfCount, rateOfTaps } from "/static/js/taps.js";
 
 const $ = (id) => document.getElementById(id);
-const words = JSON.parse($("test").dataset.words);
+const words = JSON.parse($("timed").dataset.words);
 const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
 const countdown = 3; // seconds, one note each
@@ -28,8 +28,10 @@ function show(screen) {
 
 // ---- set-up -----------------------------------------------------------------------
 
+let ready;
+
 async function open() {
-  const ready = await outbox.kept("ready");
+  ready = await outbox.kept("ready");
   const form = $("setup-form");
   if (ready && document.querySelector("[data-offline]")) {
     form.elements.test.replaceChildren(...ready.tests.map((t) => new Option(t.text, t.value)));
@@ -50,6 +52,7 @@ function suit() {
   $("mate-field").hidden = who !== "mate";
   form.elements.mate.required = who === "mate";
   if (who === "mate" && form.elements.mate.value) outbox.keep("partner", { id: form.elements.mate.value, at: new Date().toISOString() });
+  if (who === "mate") $("adult-field").hidden = false;
   $("taps-field").hidden = who === "alone";
   if (who === "alone") form.elements.taps.value = "typed";
   else if (form.elements.taps.value === "typed" && suit.before === "alone") form.elements.taps.value = "2";
@@ -60,7 +63,15 @@ $("setup-form").addEventListener("submit", (event) => {
   event.preventDefault();
   const form = new FormData(event.target);
   const [protocol, seconds] = form.get("test").split(" ");
+  const adult = form.get("adult") !== null;
+  if ((ready?.minor || form.get("who") === "mate") && !adult && ready?.tests.find((t) => t.value === form.get("test"))?.adult) {
+    $("adult-field").hidden = false;
+    $("setup-say").textContent = words.adult;
+    return event.target.elements.adult.focus();
+  }
+  $("setup-say").textContent = "";
   setup = {
+    adult,
     protocol, seconds: Number(seconds), step: form.get("step"), rope: form.get("rope"), surface: form.get("surface"), who: form.get("who"),
     mate: form.get("who") === "mate" ? form.get("mate") : undefined, perTap: form.get("taps") === "typed" ? 0 : Number(form.get("taps")),
   };
@@ -78,8 +89,8 @@ async function begin() {
   $("caught").hidden = setup.perTap === 0 || setup.seconds === 0;
   $("ended").hidden = setup.seconds !== 0;
   $("pad-word").textContent = words["pad" + setup.perTap] ?? "";
-  $("catches").textContent = "";
-  $("taps").textContent = setup.perTap ? 0 : "";
+  $("catch-count").textContent = "";
+  $("tap-count").textContent = setup.perTap ? 0 : "";
   $("time").textContent = countdown;
   $("time-word").textContent = words.ready;
   if (navigator.audioSession) navigator.audioSession.type = "playback";
@@ -123,7 +134,7 @@ function tap(stamp) {
   const at = inside(stamp);
   if (at === null || taps.length && at - taps.at(-1) < wet) return;
   taps.push(at);
-  $("taps").textContent = taps.length * setup.perTap;
+  $("tap-count").textContent = taps.length * setup.perTap;
 }
 
 $("pad").addEventListener("pointerdown", (event) => {
@@ -146,11 +157,11 @@ $("caught").addEventListener("click", (event) => { // by keyboard
 });
 function caught(at) {
   catches.push(at);
-  $("catches").textContent = fill(words.catches, { n: catches.length });
+  $("catch-count").textContent = fill(words.catches, { n: catches.length });
 }
 $("undo").addEventListener("click", () => {
   taps.pop();
-  $("taps").textContent = taps.length * setup.perTap;
+  $("tap-count").textContent = taps.length * setup.perTap;
 });
 $("ended").addEventListener("click", end);
 $("cancel").addEventListener("click", () => {
@@ -195,10 +206,18 @@ function rates() {
   $("rates").hidden = !good;
   if (!good) return;
   const whole = rateOfCount(rotations, setup.seconds);
-  $("whole").textContent = figure(whole);
+  write("whole", whole);
   const turning = tapped && typed === $("result-form").dataset.rotations ? tapped : null;
-  $("turning").textContent = turning ? figure(turning) : "–";
+  write("turning", turning);
   $("turning-why").textContent = turning ? (turning.filled ? fill(words.filled, { n: turning.filled }) : "") : words.no_taps;
+}
+
+// write puts a rate into its place, what is uncertain about it smaller.
+function write(id, rate) {
+  const [main, uncertain] = rate ? figure(rate).split(" ± ") : ["–"];
+  const small = document.createElement("small");
+  small.textContent = uncertain ? "± " + uncertain : "";
+  $(id).replaceChildren(main, " ", small);
 }
 
 $("result-form").addEventListener("input", rates);
@@ -211,7 +230,7 @@ $("result-form").addEventListener("submit", async (event) => {
   const body = {
     for: setup.mate, protocol: setup.protocol, seconds: setup.seconds || null, rotations: asTapped && setup.seconds ? null : rotations,
     catches: setup.seconds ? Number(form.elements.catches.value) : 0, step: setup.step, rope: setup.rope, surface: setup.surface,
-    counted_by: setup.who === "alone" ? "self" : "partner", timing: "app",
+    counted_by: setup.who === "alone" ? "self" : "partner", timing: "app", adult: setup.adult,
     ...(asTapped ? { taps: round(taps), catch_at: round(catches), per_tap: setup.perTap } : {}),
   };
   const what = setup.seconds ? fill(words.entry, { n: rotations, seconds: setup.seconds }) : fill(words.run_entry, { n: rotations });
@@ -219,7 +238,7 @@ $("result-form").addEventListener("submit", async (event) => {
     await outbox.add("result", body, what);
   } catch (fault) {
     $("full").hidden = false;
-    $("full").querySelector("p").textContent = fault.name === "QuotaExceededError" ? words.full : words.not_kept;
+    if (fault.name !== "QuotaExceededError") $("full").querySelector("p").textContent = words.not_kept;
     $("full").scrollIntoView({ block: "center" });
     return;
   }
