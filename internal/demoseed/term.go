@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -168,7 +169,7 @@ func (f *filling) debrief(ctx context.Context, session demo.Session, present map
 // place takes a word of the demo for one of the form's.
 func place(word string) string {
 	for _, known := range coaching.PainPlaces() {
-		if known == word {
+		if strings.Contains(word, known) {
 			return known
 		}
 	}

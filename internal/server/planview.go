@@ -48,7 +48,10 @@ func (s *Server) getPlan(w http.ResponseWriter, r *http.Request) error {
 	if again.Err != nil {
 		s.Log.WarnContext(r.Context(), "an old plan cannot be worked out again", "plan", id, "error", again.Err)
 	}
-	v.Plan, v.Parts, v.Hour, v.Same, v.Now = again.Plan, again.Parts, again.Why, again.Same, again.Now
+	v.Plan, v.Parts, v.Same, v.Now = again.Plan, again.Parts, again.Same, again.Now
+	if again.Plan.Kind != planner.KindHold { // which says its reason itself
+		v.Hour = again.Why
+	}
 	v.Change = !v.Kept.Day.Before(s.today(g)) && v.Plan.Kind != planner.KindHold
 	return render(w, r, http.StatusOK, page.Plan(s.wide(r, "Plan"), v))
 }

@@ -25,16 +25,7 @@ func setupLike(history []gym.Result) page.TestSetup { return setupFor(history, "
 func setupFor(history []gym.Result, asked string) page.TestSetup {
 	setup := page.TestSetup{Test: asked, Step: "bounce", CountedBy: "partner", Attempts: "5", Rest: "30"}
 	protocol := setup.Protocol()
-	var base, like *gym.Result
-	for i := range history {
-		r := &history[i]
-		if r.Protocol == rate.Base && (base == nil || r.TakenAt.After(base.TakenAt)) {
-			base = r
-		}
-		if r.Protocol == protocol.Key && (like == nil || r.TakenAt.After(like.TakenAt)) {
-			like = r
-		}
-	}
+	base, like := usual(history, rate.Base), usual(history, protocol.Key)
 	window := 0.0
 	if len(protocol.Windows) > 0 {
 		window = protocol.Windows[0]
@@ -56,6 +47,36 @@ func setupFor(history []gym.Result, asked string) page.TestSetup {
 		setup.Step = "bounce"
 	}
 	return setup
+}
+
+// usual returns the newest of the results of a protocol that are like most of
+// those of their day, nil without any: one athlete's own test is not the class's.
+func usual(history []gym.Result, protocol string) *gym.Result {
+	var day time.Time
+	for _, r := range history {
+		if r.Protocol == protocol && r.Day.After(day) {
+			day = r.Day
+		}
+	}
+	type kind struct{ seconds, step, rope string }
+	kindOf := func(r *gym.Result) kind { return kind{decimal(r.Seconds), r.Step, r.RopeKind} }
+	often := map[kind]int{}
+	var best *gym.Result
+	for i := range history {
+		if r := &history[i]; r.Protocol == protocol && r.Day.Equal(day) {
+			often[kindOf(r)]++
+		}
+	}
+	for i := range history {
+		r := &history[i]
+		if r.Protocol != protocol || !r.Day.Equal(day) {
+			continue
+		}
+		if best == nil || often[kindOf(r)] > often[kindOf(best)] || often[kindOf(r)] == often[kindOf(best)] && r.TakenAt.After(best.TakenAt) {
+			best = r
+		}
+	}
+	return best
 }
 
 // taskOptions lists what may be tried in a test of the given protocol, as the

@@ -266,9 +266,9 @@ func doubleLines(d finding.Doubles) []string {
 		fmt.Sprintf("10 rpm more would save %s cm of height.", tenth(100*a.SavedBy10)),
 	}
 	if a.Measured {
-		margin := fmt.Sprintf("%s s to spare", hundredth(a.Margin))
+		margin := fmt.Sprintf("%s ms to spare", part.Whole(1000*a.Margin))
 		if a.Margin < 0 {
-			margin = fmt.Sprintf("%s s too short", hundredth(-a.Margin))
+			margin = fmt.Sprintf("%s ms too short", part.Whole(math.Ceil(-1000*a.Margin)))
 		}
 		lines = append(lines, fmt.Sprintf("Measured on %s: %s s in the air (%s), %s.", part.Day(d.FlightOn), hundredth(d.Flight), centimetres(a.JumpHeight), margin))
 	}
@@ -304,6 +304,9 @@ func LoadSentence(l finding.Load) string {
 	case progress.RampRaised:
 		return text + fmt.Sprintf(" That is %s more than the week before: was it meant?", part.Percent(l.Rise))
 	case progress.RampSteady:
+		if w.Jumps.Contacts() == 0 {
+			return text
+		}
 		if math.Round(100*l.Rise) == 0 {
 			return text + " As many as the week before."
 		}

@@ -13,9 +13,9 @@ import (
 func ruleWord(key string) string {
 	switch key[strings.LastIndex(key, ".")+1:] {
 	case "floor_share":
-		return "The reserve never falls below"
+		return "Share of the reserve that is never used"
 	case "resume_share":
-		return "A set starts with at least"
+		return "Share of the reserve at a set's start"
 	case "set_seconds":
 		return "Longest set"
 	case "set_catches":
@@ -45,7 +45,7 @@ func ruleWord(key string) string {
 func ruleUnit(key string) string {
 	switch name := key[strings.LastIndex(key, ".")+1:]; {
 	case strings.HasSuffix(name, "_share"):
-		return "% of the reserve"
+		return "%"
 	case strings.HasSuffix(name, "_seconds"):
 		return "s"
 	case strings.HasSuffix(name, "_rpm"):

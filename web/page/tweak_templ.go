@@ -122,7 +122,7 @@ func Tweak(m part.Meta, v TweakView, messages Messages) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if v.Tried {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<section><h2>What it does</h2>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<section class=\"section\"><h2>What it does</h2>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -228,6 +228,8 @@ func placeTicks(ticks []Tick, x func(float64) float64) []stepLabel {
 		anchor := "middle"
 		if left < 0 { // a wide word at the edge must not reach the words beside it
 			anchor, free = "start", x(tick.At)*room+width+8
+		} else if left+width > room {
+			anchor = "end"
 		}
 		placed = append(placed, stepLabel{x: x(tick.At), y: chartFloor + 24, anchor: anchor, class: "chart-tick", text: tick.Text})
 	}
