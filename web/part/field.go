@@ -123,7 +123,7 @@ func (in Input) attributes() templ.Attributes {
 		attributes["autocomplete"] = in.Autocomplete
 	}
 	if in.Required {
-		attributes["required"] = true
+		attributes["aria-required"] = "true" // required alone would let the browser object in words of its own
 	}
 	if in.MaxLength > 0 {
 		attributes["maxlength"] = strconv.Itoa(in.MaxLength)
@@ -149,7 +149,6 @@ func (in Input) lineAttributes() templ.Attributes {
 	case WholeNumber:
 		attributes["type"] = "text"
 		attributes["inputmode"] = "numeric"
-		attributes["pattern"] = "[0-9]*"
 		setIfMissing(attributes, "autocomplete", "off")
 	case Decimal:
 		attributes["type"] = "text"
@@ -160,7 +159,8 @@ func (in Input) lineAttributes() templ.Attributes {
 		attributes["inputmode"] = "numeric"
 		setIfMissing(attributes, "autocomplete", "one-time-code")
 	case Email:
-		attributes["type"] = "email"
+		attributes["type"] = "text"
+		attributes["inputmode"] = "email"
 		attributes["spellcheck"] = "false"
 		setIfMissing(attributes, "autocomplete", "email")
 	case Date, Time, Password, File:
