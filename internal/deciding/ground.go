@@ -1,7 +1,9 @@
 package deciding
 
 import (
+	"cmp"
 	"context"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -28,7 +30,7 @@ type Athlete struct {
 	gym.Athlete
 	Known     ladder.Athlete
 	Place     standing.Place
-	Results   []gym.Result    // standing, newest first, as gates need them
+	Results   []gym.Result    // standing, newest first, as gates need them; from [Deciding.LoadOne] only
 	Judged    []gym.Judgement // newest first, those taken back too
 	Evidence  []ladder.Evidence
 	Verdicts  []ladder.Verdict // of every stage's gate today, in the ladder's order; none from [Deciding.Places]
@@ -39,8 +41,11 @@ type Athlete struct {
 // Load reads the ground of whom, and whatever extra asks for, in one round trip
 // however many athletes there are, and evaluates every gate.
 func (d *Deciding) Load(ctx context.Context, who gym.Who, whom store.Whom, extra ...store.Reading) (Ground, error) {
+	return d.load(ctx, who, whom, &rows{}, extra)
+}
+
+func (d *Deciding) load(ctx context.Context, who gym.Who, whom store.Whom, read *rows, extra []store.Reading) (Ground, error) {
 	now := d.Now()
-	var read rows
 	if err := d.Store.Read(ctx, who.GymID, append(read.readings(whom, now.Add(-Lookback)), extra...)...); err != nil {
 		return Ground{}, err
 	}
@@ -71,7 +76,7 @@ func everything(read reader, now time.Time) (Ground, error) {
 
 // LoadOne is Load for one athlete; one whom the gym does not have is NotFound.
 func (d *Deciding) LoadOne(ctx context.Context, who gym.Who, athlete uuid.UUID, extra ...store.Reading) (Ground, Athlete, error) {
-	g, err := d.Load(ctx, who, store.Only(athlete), extra...)
+	g, err := d.load(ctx, who, store.Only(athlete), &rows{keep: true}, extra)
 	if err != nil {
 		return Ground{}, Athlete{}, err
 	}
@@ -87,14 +92,30 @@ type rows struct {
 	ladders    []gym.Ladder // the one in use, if there is one
 	stages     []gym.Stage
 	people     []gym.Athlete
+	keep       bool // the results themselves, not only the evidence
 	results    []gym.Result
+	evidence   map[uuid.UUID][]ladder.Evidence
 	judgements []gym.Judgement
 	decisions  []gym.StageDecision
 	ropes      []gym.Rope
 }
 
 func (r *rows) readings(whom store.Whom, since time.Time) []store.Reading {
-	return append(r.places(whom), store.Evidence(whom, since, &r.results), store.Judgements(whom, &r.judgements))
+	return append(r.places(whom), store.EachEvidence(whom, since, r.begin), store.Judgements(whom, &r.judgements))
+}
+
+// begin makes room for results.
+func (r *rows) begin() func(gym.Result) {
+	r.evidence, r.results = map[uuid.UUID][]ladder.Evidence{}, nil
+	return r.take
+}
+
+// take notes one result.
+func (r *rows) take(result gym.Result) {
+	r.evidence[result.AthleteID] = append(r.evidence[result.AthleteID], standing.OfResult(result))
+	if r.keep {
+		r.results = append(r.results, result)
+	}
 }
 
 func (r *rows) places(whom store.Whom) []store.Reading {
@@ -144,12 +165,11 @@ func (r *rows) athletes(g gym.Gym, today time.Time) []Athlete {
 		athletes[i].Athlete = person
 		byID[person.AthleteID] = &athletes[i]
 	}
-	// Rows come sorted by athlete: a run of them belongs to one.
-	for run := range runs(r.results, func(result gym.Result) uuid.UUID { return result.AthleteID }) {
-		if a := byID[run[0].AthleteID]; a != nil {
-			a.Results = run
-		}
+	if r.keep && len(athletes) == 1 {
+		slices.SortFunc(r.results, newerFirst)
+		athletes[0].Results = r.results
 	}
+	// Rows come sorted by athlete: a run of them belongs to one.
 	for run := range runs(r.decisions, func(decision gym.StageDecision) uuid.UUID { return decision.AthleteID }) {
 		if a := byID[run[0].AthleteID]; a != nil {
 			a.Decisions = run
@@ -168,21 +188,21 @@ func (r *rows) athletes(g gym.Gym, today time.Time) []Athlete {
 	}
 	for i := range athletes {
 		a := &athletes[i]
-		a.Evidence = evidenceOf(a.Results, a.Judged)
+		a.Evidence = withJudged(r.evidence[a.AthleteID], a.Judged)
 		a.Known = standing.Athlete(a.Athlete, g.AdultAge, today, a.ropeKind())
 	}
 	return athletes
 }
 
-func evidenceOf(results []gym.Result, judged []gym.Judgement) []ladder.Evidence {
-	evidence := make([]ladder.Evidence, 0, len(results)+len(judged))
-	for _, r := range results {
-		evidence = append(evidence, standing.OfResult(r))
-	}
+func withJudged(evidence []ladder.Evidence, judged []gym.Judgement) []ladder.Evidence {
 	for _, j := range judged {
 		evidence = append(evidence, standing.OfJudgement(j))
 	}
 	return evidence
+}
+
+func newerFirst(a, b gym.Result) int {
+	return cmp.Or(b.Day.Compare(a.Day), b.TakenAt.Compare(a.TakenAt), slices.Compare(b.ResultID[:], a.ResultID[:]))
 }
 
 // ropeKind is the kind in use now: of the rope that was lent, else of the newest
@@ -191,12 +211,13 @@ func (a Athlete) ropeKind() string {
 	if a.Rope != nil {
 		return a.Rope.Kind
 	}
-	for _, r := range a.Results {
-		if r.RopeKind != "" {
-			return r.RopeKind
+	var newest ladder.Evidence
+	for _, e := range a.Evidence {
+		if e.Rope != "" && (newest.Rope == "" || cmp.Or(cmp.Compare(e.Day, newest.Day), e.At.Compare(newest.At)) > 0) {
+			newest = e
 		}
 	}
-	return ""
+	return string(newest.Rope)
 }
 
 func casesOf(athletes []Athlete) []ladder.Case {

@@ -20,6 +20,7 @@ type Look struct {
 	Stage   string // key
 	Task    string // a point of the stage's checks, or the task of a clause
 	Good    bool
+	Instead uuid.UUID // an earlier look at the same, taken back by this one; uuid.Nil for none
 }
 
 // Judge keeps looks, all or none, as of today. The same id again changes nothing.
@@ -43,13 +44,33 @@ func (d *Deciding) Judge(ctx context.Context, who gym.Who, looks ...Look) error 
 			if !judged(inUse, look) {
 				return problem.New(problem.Conflict, "The ladder changed meanwhile. Open the page again, then judge.")
 			}
-			if _, err := tx.AddJudgement(ctx, gym.Judgement{JudgementID: orNew(look.ID), AthleteID: look.Athlete, Stage: look.Stage, Task: look.Task,
-				Good: look.Good, Day: g.DayOf(now), JudgedAt: now, JudgedBy: who.ID()}); err != nil {
+			kept := gym.Judgement{JudgementID: orNew(look.ID), AthleteID: look.Athlete, Stage: look.Stage, Task: look.Task,
+				Good: look.Good, Day: g.DayOf(now), JudgedAt: now, JudgedBy: who.ID()}
+			if err := keepLook(ctx, tx, kept, look.Instead); err != nil {
 				return err
 			}
 		}
 		return nil
 	})
+}
+
+// keepLook keeps a look; one that stands instead of another takes that back. The
+// same look again changes nothing.
+func keepLook(ctx context.Context, tx *store.Tx, look gym.Judgement, instead uuid.UUID) error {
+	added, err := tx.AddJudgement(ctx, look)
+	if err != nil || !added || instead == uuid.Nil {
+		return err
+	}
+	var looks []gym.Judgement
+	if err := tx.Read(ctx, store.Judgements(store.Only(look.AthleteID), &looks)); err != nil {
+		return err
+	}
+	if !slices.ContainsFunc(looks, func(j gym.Judgement) bool { return j.JudgementID == instead && j.Task == look.Task }) {
+		return problem.New(problem.NotFound, "There is no such look to take back.")
+	}
+	look.JudgementID, look.Good, look.TakesBack = newID(), false, instead
+	_, err = tx.AddJudgement(ctx, look)
+	return err
 }
 
 // judged reports whether the stage has the point or the task that was looked at.

@@ -1,11 +1,13 @@
 package deciding
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -46,7 +48,26 @@ func (d *Deciding) Rack(ctx context.Context, who gym.Who, extra ...store.Reading
 		return Rack{}, err
 	}
 	rack.Today = g.DayOf(d.Now())
+	slices.SortStableFunc(rack.Ropes, func(a, b gym.Rope) int { return byLabel(a.Label, b.Label) })
 	return rack, nil
+}
+
+// byLabel orders labels as people count: B2 before B10.
+func byLabel(a, b string) int {
+	nameA, numberA := labelParts(a)
+	nameB, numberB := labelParts(b)
+	return cmp.Or(strings.Compare(nameA, nameB), cmp.Compare(numberA, numberB), strings.Compare(a, b))
+}
+
+// labelParts parts a label into what stands before its last number, and that
+// number, -1 if it ends in none.
+func labelParts(label string) (name string, number int) {
+	name = strings.TrimRight(label, "0123456789")
+	number, err := strconv.Atoi(label[len(name):])
+	if err != nil {
+		return label, -1
+	}
+	return name, number
 }
 
 // Check returns the newest check of a rope, and whether there is one.

@@ -19,6 +19,9 @@ func (s *Server) stages(r chi.Router) {
 	r.Get("/stages", s.page(s.getStages))
 	r.Get("/stages/{stage}", s.page(s.getStage))
 	r.Get("/athletes/{athlete}/gate", s.page(s.getGate))
+	r.Get("/athletes/{athlete}/catches", s.page(s.getCatches))
+	r.Post("/athletes/{athlete}/catches", s.page(s.postCatches))
+	s.ropes(r)
 }
 
 // deciding are the pages where a coach decides about stages.
@@ -26,6 +29,14 @@ func (s *Server) deciding(r chi.Router) {
 	r.Post("/athletes/{athlete}/gate", s.page(s.postGate))
 	r.Post("/athletes/{athlete}/looks", s.page(s.postLook))
 	r.Post("/decisions/{decision}/take-back", s.page(s.postTakeBack))
+	r.Get("/classes/{class}/set", s.page(s.getSetClass))
+	r.Post("/classes/{class}/set", s.page(s.postSetClass))
+	r.Get("/athletes/{athlete}/set", s.page(s.getSetOne))
+	r.Post("/athletes/{athlete}/set", s.page(s.postSetOne))
+	r.Post("/athletes/{athlete}/set/off", s.page(s.postTakeOff))
+	r.Get("/classes/{class}/checks", s.page(s.getChecks))
+	r.Post("/classes/{class}/checks", s.page(s.postCheck))
+	s.ropeRules(r)
 }
 
 // words returns the catalogue of the ladder's words.

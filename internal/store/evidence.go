@@ -1,12 +1,16 @@
 package store
 
 import (
+	"bytes"
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
 
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/problem"
@@ -19,11 +23,31 @@ const endless = `
 		WHERE l.in_use AND s.version = ` + newestVersion + `
 		  AND jsonb_path_exists(s.body, '$.gate.clauses[*] ? (@.measure != "coach_judges" && !exists (@.within_weeks))'))`
 
-// Evidence reads the standing results that gates look at, since a day or, where
-// a gate of the ladder in use takes results of any age, all of them; the zero
-// day is all of them, too. They lack what gates do not ask: taps, bouts, notes
-// and who recorded them.
+// EachEvidence hands over every standing result that gates look at, in no order:
+// since a day or, where a gate of the ladder in use takes results of any age, all
+// of them; the zero day is all of them, too. The results lack what gates do not
+// ask: taps, bouts, notes and who recorded them. begin returns what takes them;
+// it is called anew when the reading is tried again.
+//
+// A gym has tens of thousands of them a year, so none is kept here.
+func EachEvidence(whom Whom, since time.Time, begin func() (take func(gym.Result))) Reading {
+	return evidence(whom, since, begin, func() {})
+}
+
+// Evidence reads what EachEvidence hands over, by athlete, newest first.
 func Evidence(whom Whom, since time.Time, into *[]gym.Result) Reading {
+	begin := func() func(gym.Result) {
+		*into = []gym.Result{}
+		return func(r gym.Result) { *into = append(*into, r) }
+	}
+	return evidence(whom, since, begin, func() {
+		slices.SortFunc(*into, func(a, b gym.Result) int {
+			return cmp.Or(bytes.Compare(a.AthleteID[:], b.AthleteID[:]), b.Day.Compare(a.Day), b.TakenAt.Compare(a.TakenAt), bytes.Compare(b.ResultID[:], a.ResultID[:]))
+		})
+	})
+}
+
+func evidence(whom Whom, since time.Time, begin func() func(gym.Result), done func()) Reading {
 	return func(batch *pgx.Batch) {
 		batch.Queue(`
 			SELECT r.result_id, r.athlete_id, r.protocol, r.task, r.day, r.taken_at, r.rotations, r.one_foot, r.counts, r.seconds, r.catches,
@@ -31,25 +55,53 @@ func Evidence(whom Whom, since time.Time, into *[]gym.Result) Reading {
 			       r.counted_by, r.seen_by_coach, r.unattended, r.timing
 			FROM result r
 			WHERE r.athlete_id `+whom.among+`
-			  AND r.day >= CASE WHEN @since::date IS NULL OR `+endless+` THEN '-infinity'::date ELSE @since::date END`+standing+`
-			ORDER BY r.athlete_id, r.day DESC, r.taken_at DESC, r.result_id DESC`,
+			  AND r.day >= CASE WHEN @since::date IS NULL OR `+endless+` THEN '-infinity'::date ELSE @since::date END`+standing,
 			whom.with(pgx.StrictNamedArgs{"since": dayOrNull(since)})).Query(func(rows pgx.Rows) error {
-			found, err := pgx.CollectRows(rows, evidenceRow)
-			if err != nil {
+			defer rows.Close()
+			take, row := begin(), evidenceRow{keys: interned{}}
+			for rows.Next() {
+				if err := row.scan(rows); err != nil {
+					return fmt.Errorf("evidence: %w", err)
+				}
+				take(row.Result)
+			}
+			if err := rows.Err(); err != nil {
 				return fmt.Errorf("evidence: %w", err)
 			}
-			*into = found
+			done()
 			return nil
 		})
 	}
 }
 
-// evidenceRow reads a row by hand: a gym has tens of thousands of them.
-func evidenceRow(row pgx.CollectableRow) (r gym.Result, err error) {
-	err = row.Scan(&r.ResultID, &r.AthleteID, &r.Protocol, &r.Task, &r.Day, &r.TakenAt, &r.Rotations, &r.OneFoot, &r.Counts, &r.Seconds,
-		&r.Catches, &r.LostSeconds, &r.LongestRestartSeconds, &r.StoppedClean, &r.Successes, &r.Attempts, &r.Step, &r.RopeKind,
-		&r.CountedBy, &r.SeenByCoach, &r.Unattended, &r.Timing)
-	return r, err
+// An evidenceRow is the room for one row, used again for the next: read by hand,
+// it takes half the time.
+type evidenceRow struct {
+	gym.Result
+	protocol, task, step, rope, counter, timing pgtype.DriverBytes
+	keys                                        interned
+}
+
+func (e *evidenceRow) scan(rows pgx.Rows) error {
+	r := &e.Result
+	err := rows.Scan((*[16]byte)(&r.ResultID), (*[16]byte)(&r.AthleteID), &e.protocol, &e.task, &r.Day, &r.TakenAt, &r.Rotations, &r.OneFoot, &r.Counts,
+		&r.Seconds, &r.Catches, &r.LostSeconds, &r.LongestRestartSeconds, &r.StoppedClean, &r.Successes, &r.Attempts, &e.step, &e.rope,
+		&e.counter, &r.SeenByCoach, &r.Unattended, &e.timing)
+	r.Protocol, r.Task, r.Step, r.RopeKind = e.keys.of(e.protocol), e.keys.of(e.task), e.keys.of(e.step), e.keys.of(e.rope)
+	r.CountedBy, r.Timing = e.keys.of(e.counter), e.keys.of(e.timing)
+	return err
+}
+
+// interned keeps one copy of each key that many rows repeat.
+type interned map[string]string
+
+func (k interned) of(b []byte) string {
+	if known, ok := k[string(b)]; ok {
+		return known
+	}
+	fresh := string(b)
+	k[fresh] = fresh
+	return fresh
 }
 
 func dayOrNull(day time.Time) *time.Time {
