@@ -22,6 +22,7 @@ func athleteNav(path string) []part.NavItem {
 	return marked(path, []part.NavItem{
 		{Text: "Today", Href: "/me", Icon: part.IconToday},
 		{Text: "My rates", Href: "/me/rates", Icon: part.IconRates},
+		{Text: "My stage", Href: "/me/stage", Icon: part.IconStages},
 	})
 }
 

@@ -68,6 +68,7 @@ func (s *Server) Routes() http.Handler {
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(ownPage))
 			s.me(r)
+			s.myStage(r)
 		})
 	})
 	return r
