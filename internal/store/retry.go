@@ -132,6 +132,14 @@ func (s *Store) again(ctx context.Context, do func() error) error {
 	}
 }
 
+// repeat runs one statement that changes nothing more when it runs twice.
+func (s *Store) repeat(ctx context.Context, sql string, args ...any) error {
+	return s.again(ctx, func() error {
+		_, err := s.pool.Exec(ctx, sql, args...)
+		return err
+	})
+}
+
 func wait(ctx context.Context, pause time.Duration) error {
 	timer := time.NewTimer(pause)
 	defer timer.Stop()

@@ -64,16 +64,19 @@ func (t *SignIns) FindCtx(ctx context.Context, token string) ([]byte, bool, erro
 	hash := hashToken(token)
 	var data []byte
 	var stale bool
-	batch := &pgx.Batch{}
-	batch.Queue(`SELECT set_config('ropewalk.gym', coalesce((SELECT gym_id::text FROM sign_in WHERE token_hash = $1), ''), true)`, hash)
-	batch.Queue(`SELECT s.data, s.seen_at < now() - make_interval(mins => $2) FROM sign_in s WHERE s.token_hash = $1 AND `+liveSignIn, hash, seenEveryMinutes).
-		QueryRow(func(row pgx.Row) error {
-			if err := row.Scan(&data, &stale); err != nil && !errors.Is(err, pgx.ErrNoRows) {
-				return err
-			}
-			return nil
-		})
-	if err := t.store.pool.SendBatch(ctx, batch).Close(); err != nil {
+	err := t.store.again(ctx, func() error {
+		batch := &pgx.Batch{}
+		batch.Queue(`SELECT set_config('ropewalk.gym', coalesce((SELECT gym_id::text FROM sign_in WHERE token_hash = $1), ''), true)`, hash)
+		batch.Queue(`SELECT s.data, s.seen_at < now() - make_interval(mins => $2) FROM sign_in s WHERE s.token_hash = $1 AND `+liveSignIn, hash, seenEveryMinutes).
+			QueryRow(func(row pgx.Row) error {
+				if err := row.Scan(&data, &stale); err != nil && !errors.Is(err, pgx.ErrNoRows) {
+					return err
+				}
+				return nil
+			})
+		return t.store.pool.SendBatch(ctx, batch).Close()
+	})
+	if err != nil {
 		return nil, false, classify(fmt.Errorf("finding a sign-in: %w", err))
 	}
 	if data == nil {
@@ -95,7 +98,7 @@ func (t *SignIns) CommitCtx(ctx context.Context, token string, data []byte, expi
 		seconds := int(owner.Idle.Seconds())
 		idle = &seconds
 	}
-	_, err := t.store.pool.Exec(ctx, `
+	err := t.store.repeat(ctx, `
 		INSERT INTO sign_in (token_hash, data, expires_at, gym_id, person_id, athlete_id, device_id, role, label, idle_seconds)
 		VALUES (@hash, @data, @expiry, @gym, @person, @athlete, @device, @role, @label, @idle)
 		ON CONFLICT (token_hash) DO UPDATE
@@ -121,7 +124,7 @@ const endSignIns = `
 
 // DeleteCtx ends a sign-in.
 func (t *SignIns) DeleteCtx(ctx context.Context, token string) error {
-	_, err := t.store.pool.Exec(ctx, endSignIns+`token_hash = $1`, hashToken(token))
+	err := t.store.repeat(ctx, endSignIns+`token_hash = $1`, hashToken(token))
 	if err != nil {
 		return classify(fmt.Errorf("ending a sign-in: %w", err))
 	}

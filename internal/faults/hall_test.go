@@ -1,0 +1,133 @@
+package faults
+
+import (
+	"context"
+	"encoding/json"
+	"net/url"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/server"
+	"ropewalk.example/internal/store"
+)
+
+// A hall is a gym in a database, seen by its owner from outside the program.
+type hall struct {
+	t        *testing.T
+	address  string // of the database, for its superuser
+	store    *store.Store
+	gym      uuid.UUID
+	athletes []uuid.UUID
+	coach    string // cookie of a coach
+	jumper   string // cookie of the first athlete
+}
+
+// fill makes a gym with a class of n in the database at address.
+func fill(t *testing.T, address string, n int) *hall {
+	t.Helper()
+	ctx, now := t.Context(), time.Now()
+	h := &hall{t: t, address: address, gym: newID()}
+	parsed, err := url.Parse(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	query := parsed.Query()
+	query.Set("role", store.AppRole)
+	parsed.RawQuery = query.Encode()
+	if h.store, err = store.Open(ctx, parsed.String()); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(h.store.Close)
+
+	class, coach, day := newID(), newID(), gym.DayIn(now, time.UTC)
+	var athletes []store.NewAthlete
+	for range n {
+		id := newID()
+		h.athletes = append(h.athletes, id)
+		athletes = append(athletes, store.NewAthlete{Athlete: gym.Athlete{AthleteID: id, Name: "Athlete " + id.String(), SortName: id.String(), BirthYear: 1990, StartedOn: day}, NameKey: id.String()})
+	}
+	err = h.store.Write(ctx, h.gym, func(tx *store.Tx) error {
+		if err := tx.AddGym(ctx, gym.Gym{Name: "Hall", TimeZone: "Europe/London", AdultAge: 16, CreatedAt: now}); err != nil {
+			return err
+		}
+		if err := tx.AddPerson(ctx, gym.Person{PersonID: coach, SignInName: coach.String() + "@hall.example", Name: "Mara", Lang: "en", PasswordHash: "none", CreatedAt: now}); err != nil {
+			return err
+		}
+		if err := tx.AddMembership(ctx, gym.Membership{PersonID: coach, Role: gym.Coach, Since: now}); err != nil {
+			return err
+		}
+		if err := tx.AddClass(ctx, gym.Class{ClassID: class, Name: "Starters", Code: class.String()[30:], CreatedAt: now}, class.String(), class.String()); err != nil {
+			return err
+		}
+		if _, _, err := tx.AddAthletes(ctx, athletes, now); err != nil {
+			return err
+		}
+		_, err := tx.Enrol(ctx, class, h.athletes, day)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.coach = h.signIn(map[string]string{"role": string(gym.Coach), "name": "Mara", "person": coach.String()})
+	h.jumper = h.signIn(map[string]string{"role": string(gym.Jumper), "name": "Athlete", "athlete": h.athletes[0].String()})
+	return h
+}
+
+func newID() uuid.UUID { return uuid.Must(uuid.NewV7()) }
+
+// signIn keeps a sign-in and returns its cookie.
+func (h *hall) signIn(values map[string]string) string {
+	h.t.Helper()
+	sessions := server.NewSignIns(h.store, false)
+	ctx, err := sessions.Load(h.t.Context(), "")
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	sessions.Put(ctx, "gym", h.gym.String())
+	sessions.Put(ctx, "gym_name", "Hall")
+	for key, value := range values {
+		sessions.Put(ctx, key, value)
+	}
+	token, _, err := sessions.Commit(ctx)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return sessions.Cookie.Name + "=" + token
+}
+
+// ask runs one statement as the database's superuser.
+func ask[T any](h *hall, sql string, args ...any) T {
+	h.t.Helper()
+	ctx := context.Background() // also while a test is cleaned up
+	conn, err := pgx.Connect(ctx, h.address)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	var value T
+	if err := conn.QueryRow(ctx, sql, args...).Scan(&value); err != nil {
+		h.t.Fatalf("%s: %v", sql, err)
+	}
+	return value
+}
+
+// resultForm is the form by which a coach records a test.
+func resultForm(id uuid.UUID, rotations string) url.Values {
+	return url.Values{"id": {id.String()}, "test": {"base 60"}, "rotations": {rotations}, "catches": {"0"}, "step": {"bounce"},
+		"rope": {"beaded"}, "surface": {"wood"}, "counted_by": {"partner"}}
+}
+
+// entry is a test as a phone keeps it.
+func entry(id uuid.UUID, rotations int) json.RawMessage {
+	text, err := json.Marshal(map[string]any{"id": id, "kind": "result", "at": time.Now().UTC(),
+		"body": map[string]any{"protocol": "base", "seconds": 60, "rotations": rotations, "catches": 0, "step": "bounce", "rope": "beaded",
+			"surface": "wood", "counted_by": "self", "timing": "hand", "adult": true}})
+	if err != nil {
+		panic(err) // cannot be, of these types
+	}
+	return text
+}
