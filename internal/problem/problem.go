@@ -18,6 +18,7 @@ const (
 	Internal    Kind = iota // a fault of ours; details stay in the log
 	Invalid                 // the input breaks a rule that the person can mend
 	NotFound                // no such thing, or not for this person to know of
+	Gone                    // it was there, and will not be again
 	Forbidden               // known person, missing right
 	Conflict                // the data changed meanwhile, or exists already
 	Evidence                // the evidence supports no answer yet

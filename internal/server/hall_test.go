@@ -116,5 +116,25 @@ func (h *hall) plan(on string) {
 	coach.post(plans, form("day", on, "do", "send")).is(303)
 }
 
+// letIn lets a phone of the n-th athlete in and returns its id.
+func (h *hall) letIn(n int) uuid.UUID {
+	h.t.Helper()
+	who, err := h.server.Accounts.LetIn(h.t.Context(), h.id, h.athletes[n], "Safari on iPhone", false)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return who.DeviceID
+}
+
+// guardian adds a guardian of the n-th athlete and returns the id.
+func (h *hall) guardian(n int) uuid.UUID {
+	h.t.Helper()
+	id := newID()
+	h.write(h.id, func(ctx context.Context, tx *store.Tx) error {
+		return tx.AddGuardian(ctx, gym.Guardianship{GuardianID: id, AthleteID: h.athletes[n].AthleteID, Name: "Gus", AddedAt: h.now}, h.coach.PersonID)
+	})
+	return id
+}
+
 // path is an address below the class.
 func (h *hall) path(below string) string { return "/classes/" + h.class.String() + below }

@@ -42,6 +42,7 @@ func (s *Server) Routes() http.Handler {
 			s.people(r)
 		})
 		s.phone(r)
+		s.cardDoor(r)
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(enterResults))
 			s.results(r)
@@ -56,6 +57,7 @@ func (s *Server) Routes() http.Handler {
 			r.Get("/roster-example.csv", s.page(s.getRosterExample))
 			r.Get("/classes/{class}/cards", s.page(s.getCards))
 			r.Post("/classes/{class}/cards", s.page(s.postCards))
+			s.phones(r)
 		})
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(planAndDecide))

@@ -103,11 +103,20 @@ var rules = map[string][]gym.Role{
 	"GET /roster-example.csv":              coaches,
 	"GET /classes/{class}/cards":           coaches,
 	"POST /classes/{class}/cards":          coaches,
+	"POST /classes/{class}/cards/print":    coaches,
+	"GET /athletes/{athlete}/phones":       coaches,
+	"POST /athletes/{athlete}/card":        coaches,
+	"POST /athletes/{athlete}/guardians":   coaches,
+	"POST /devices/{device}/cut-off":       coaches,
+	"POST /guardians/{guardian}":           coaches,
 	"GET /classes/{class}/plans":           coaches,
 	"POST /classes/{class}/plans":          coaches,
 	"GET /plans/{plan}":                    coaches,
 
 	"GET /sw.js":           everybody,
+	"GET /pair":            everybody,
+	"POST /pair/look":      everybody,
+	"POST /pair":           everybody,
 	"GET /offline/today":   everybody,
 	"GET /offline/session": everybody,
 	"GET /offline/test":    everybody,
@@ -176,7 +185,8 @@ func (h *hall) belongings() map[string]uuid.UUID {
 	if len(plans) == 0 {
 		h.t.Fatal("no plan was made")
 	}
-	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "session": h.session()}
+	device, guardian := h.letIn(0), h.guardian(0)
+	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "device": device, "guardian": guardian, "session": h.session()}
 	h.renew(ids)
 	return ids
 }

@@ -94,6 +94,8 @@ func statusOf(kind problem.Kind) int {
 		return http.StatusUnprocessableEntity
 	case problem.NotFound:
 		return http.StatusNotFound
+	case problem.Gone:
+		return http.StatusGone
 	case problem.Forbidden:
 		return http.StatusForbidden
 	case problem.Conflict:
@@ -115,6 +117,8 @@ func headingOf(kind problem.Kind) string {
 	switch kind {
 	case problem.NotFound:
 		return "Not here"
+	case problem.Gone:
+		return "No longer here"
 	case problem.Forbidden:
 		return "Not for you"
 	case problem.TooMany:

@@ -57,7 +57,11 @@ func (s *Server) postSignOut(w http.ResponseWriter, r *http.Request) error {
 	if err := s.SignIns.Destroy(r.Context()); err != nil {
 		return err
 	}
-	w.Header().Set("Clear-Site-Data", `"cache"`)
+	forget := `"cache"`
+	if r.PostFormValue("clear") != "" { // nothing waits on this phone
+		forget = `"cache", "storage"`
+	}
+	w.Header().Set("Clear-Site-Data", forget)
 	return seeOther(w, r, "/sign-in")
 }
 
@@ -104,8 +108,16 @@ func (s *Server) postJoin(w http.ResponseWriter, r *http.Request) error {
 			return page.JoinName(meta, form, page.Messages{"pin": messages[""]})
 		})
 	}
-	if err := s.enter(r.Context(), gym.Who{GymID: gymID, AthleteID: athlete.AthleteID, Role: gym.Jumper, Name: athlete.Name}); err != nil {
+	shared := r.PostFormValue("shared") != ""
+	me, err := s.Accounts.LetIn(r.Context(), gymID, athlete, browserOf(r), shared)
+	if err != nil {
 		return err
+	}
+	if err := s.enter(r.Context(), me); err != nil {
+		return err
+	}
+	if shared {
+		s.SignIns.SetDeadline(r.Context(), s.realNow().Add(sharedSignIn))
 	}
 	s.SignIns.Put(r.Context(), keyClass, classID.String())
 	return seeOther(w, r, "/me")

@@ -152,3 +152,9 @@ func (tx *Tx) UseCard(ctx context.Context, card, device uuid.UUID, at time.Time)
 		pgx.StrictNamedArgs{"card": card, "device": device, "at": at})
 	return n == 1, err
 }
+
+// Device reads one phone.
+func Device(id uuid.UUID, into *gym.Device) Reading {
+	return one("device", "There is no such phone in this gym.", into, selectDevice+`
+		WHERE device_id = @device`, pgx.StrictNamedArgs{"device": id})
+}

@@ -800,7 +800,20 @@ func Cards(m part.Meta, v CardsView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 53, "<div class=\"buttons\"><button name=\"athlete\" value=\"missing\">Give a PIN to everybody who has none</button></div></form><p class=\"hint\">A new PIN signs the athlete's phones out.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 53, "<div class=\"buttons\"><button name=\"athlete\" value=\"missing\">Give a PIN to everybody who has none</button></div></form><form class=\"flow\" method=\"post\" action=\"")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var37 string
+			templ_7745c5c3_Var37, templ_7745c5c3_Err = templruntime.NewAttributeExpression(classURL(v.Class.ClassID, "/cards/print")).ResolveURL(ctx)
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/class.templ`, Line: 190, Col: 85}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var37)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "\"><p>Or print a card for each athlete: its code lets one phone in, once. Older cards that nobody used stop working.</p><button>Print a card for everybody</button></form><p class=\"hint\">A new PIN signs the athlete's phones out.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

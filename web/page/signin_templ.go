@@ -367,6 +367,10 @@ func JoinName(m part.Meta, form JoinForm, messages Messages) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Checkbox, Name: "shared", Label: "Several of us use this phone", Hint: "Then it forgets you after an hour."}).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "<button class=\"go\">Go in</button></form><p><a href=\"/join\">Not your class?</a></p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
@@ -453,7 +457,7 @@ func Setup(m part.Meta, form SetupForm, messages Messages) templ.Component {
 				var templ_7745c5c3_Var19 string
 				templ_7745c5c3_Var19, templ_7745c5c3_Err = templruntime.NewAttributeExpression(zone).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/signin.templ`, Line: 127, Col: 25}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/signin.templ`, Line: 128, Col: 25}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var19)
 				if templ_7745c5c3_Err != nil {
