@@ -82,7 +82,7 @@ func containsAim(aims []Aim, aim Aim) bool {
 func rates(results []gym.Result, protocol, step, rope string, day time.Time) []progress.Result {
 	var series []progress.Result
 	for _, r := range results {
-		if r.Protocol != protocol || r.Step != step || r.RopeKind != rope || r.KeptOdd || !within(r.Day, day, seriesDays) {
+		if r.Protocol != protocol || r.Step != step || r.RopeKind != rope || !level.Counts(r) || !within(r.Day, day, seriesDays) {
 			continue
 		}
 		if known, err := level.RateOf(r); err == nil {

@@ -39,7 +39,7 @@ const (
 func CatchesOf(r Record, base level.Level, day time.Time) Catches {
 	var c Catches
 	for _, result := range r.Results {
-		if within(result.Day, day, recentDays) && result.Step == base.Step && result.RopeKind == base.RopeKind && !result.KeptOdd {
+		if within(result.Day, day, recentDays) && result.Step == base.Step && result.RopeKind == base.RopeKind && level.Counts(result) {
 			c.addTest(result)
 		}
 	}

@@ -47,7 +47,7 @@ func ChangeOf(results []gym.Result, base level.Level, pairs Pairs, day time.Time
 	var c Change
 	var tests []gym.Result
 	for _, r := range results {
-		if r.Protocol == rate.Base && r.Step == base.Step && r.RopeKind == base.RopeKind && !r.KeptOdd && within(r.Day, day, seriesDays) {
+		if r.Protocol == rate.Base && r.Step == base.Step && r.RopeKind == base.RopeKind && level.Counts(r) && within(r.Day, day, seriesDays) {
 			tests = append(tests, r)
 		}
 	}

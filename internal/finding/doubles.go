@@ -65,7 +65,7 @@ func DoublesOf(results []gym.Result, levels level.Levels, sweep float64, day tim
 func insideRate(results []gym.Result, day time.Time) (rpm float64, on time.Time, ok bool) {
 	var alike []rate.Result
 	for _, r := range results {
-		if r.Protocol != rate.InDouble || r.KeptOdd {
+		if r.Protocol != rate.InDouble || !level.Counts(r) {
 			continue
 		}
 		if known, err := level.RateOf(r); err == nil {

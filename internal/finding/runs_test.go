@@ -98,8 +98,8 @@ func TestCatches(t *testing.T) {
 			t.Errorf("from sets: base %d, bursts %d", got.Steady.FromSets, got.Burst.FromSets)
 		}
 	})
-	t.Run("odd results count nowhere", func(t *testing.T) {
-		odd := timed(rate.Base, 1, 300, 60, 0)
+	t.Run("what nobody can turn counts nowhere", func(t *testing.T) {
+		odd := timed(rate.Base, 1, 480, 60, 0)
 		odd.KeptOdd = true
 		got := finding.CatchesOf(finding.Record{Results: []gym.Result{base, odd}}, levels.Base, today)
 		if got.Steady.Reps != 98 {

@@ -34,7 +34,7 @@ type Levels struct {
 	BurstAlike bool
 	AllOut     []capacity.Test // newest of each duration, on the newest one's step and rope
 	Newest     time.Time       // day of the newest result of any kind
-	Odd        []gym.Result    // kept, but odd and not looked at yet, or beyond what a rope can do: they count nowhere
+	Odd        []gym.Result    // kept, but count nowhere: see [Counts]
 }
 
 // Planning returns the base rate to plan by: turning, where catches were
@@ -69,7 +69,7 @@ func Of(results []gym.Result, day time.Time) Levels {
 		}
 		kind := rate.Kind{Family: r.Protocol, Step: r.Step, Rope: r.RopeKind}
 		overall, err := count.WholeTest()
-		if err != nil || r.KeptOdd {
+		if err != nil || !Counts(r) {
 			levels.Odd = append(levels.Odd, r)
 			continue
 		}
@@ -98,6 +98,21 @@ func Of(results []gym.Result, day time.Time) Levels {
 		levels.Burst = newestLevel(bursts, nil, day)
 	}
 	return levels
+}
+
+// Counts reports whether a result counts for anything: one that is faster than
+// anybody is known to have been does not, until somebody has looked at it and
+// said that it is right.
+func Counts(r gym.Result) bool {
+	if !r.KeptOdd {
+		return true
+	}
+	count, timed := CountOf(r)
+	if !timed {
+		return true
+	}
+	known, err := count.WholeTest()
+	return err == nil && len(rate.Questions(known, count.Seconds, rate.Combined{})) == 0
 }
 
 // RateOf returns the whole-test rate of a timed result.

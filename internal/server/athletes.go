@@ -100,7 +100,7 @@ func rateChart(standing []gym.Result, name string) part.Chart {
 	for i := len(standing) - 1; i >= 0; i-- { // oldest first
 		r := standing[i]
 		known, err := level.RateOf(r)
-		if err != nil || r.KeptOdd || r.Step != step || r.RopeKind != rope {
+		if err != nil || !level.Counts(r) || r.Step != step || r.RopeKind != rope {
 			continue
 		}
 		at := float64(r.Day.Unix()) / (24 * 3600)
@@ -137,7 +137,7 @@ func rateChart(standing []gym.Result, name string) part.Chart {
 // first.
 func newestKind(standing []gym.Result) (step, rope string) {
 	for _, r := range standing {
-		if r.Protocol == rate.Base && !r.KeptOdd {
+		if r.Protocol == rate.Base && level.Counts(r) {
 			return r.Step, r.RopeKind
 		}
 	}

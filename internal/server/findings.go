@@ -95,7 +95,11 @@ func (f *athleteFindings) show(v *page.AthleteView, bar string) {
 
 // showAims says when bars are likely: those of the gate, and a base rate.
 func (f *athleteFindings) showAims(v *page.AthleteView, bar string) {
-	next := finding.NextTen(f.levels.Base.RPM)
+	now := f.levels.Base.RPM
+	if v.Change.HasTrend {
+		now = max(now, v.Change.Trend.Level)
+	}
+	next := finding.NextTen(now)
 	if asked, ok := number(bar); ok && asked > 0 && asked <= rate.HighestRPM {
 		next = float64(asked)
 	}

@@ -28,7 +28,7 @@ func TestPlanAClass(t *testing.T) {
 	f := page.form(h.path("/plans"))
 	f.Set("minutes", "999")
 	f.Set("do", "make")
-	bad := coach.post(h.path("/plans"), f).is(422).says("Minutes for the sets must be from 5 to 120.")
+	bad := coach.post(h.path("/plans"), f).is(422).says("Minutes of the class must be a whole number from 10 to 240.")
 	if kept := bad.form(h.path("/plans")); kept.Get("minutes") != "999" {
 		t.Errorf("the typed minutes do not stay: %v", kept)
 	}
