@@ -61,14 +61,14 @@ func (tx *Tx) SeeDevice(ctx context.Context, device uuid.UUID, at time.Time) err
 // refused.
 func (tx *Tx) CutOff(ctx context.Context, device uuid.UUID, at time.Time, by uuid.UUID) error {
 	n, err := tx.exec(ctx, "cutting a device off", `
-		UPDATE device SET cut_off_at = @at, cut_off_by = @by
-		WHERE gym_id = @gym AND device_id = @device AND cut_off_at IS NULL`,
+		UPDATE device SET cut_off_at = coalesce(cut_off_at, @at), cut_off_by = coalesce(cut_off_by, @by)
+		WHERE gym_id = @gym AND device_id = @device`,
 		pgx.StrictNamedArgs{"device": device, "at": at, "by": by})
 	if err != nil {
 		return err
 	}
 	if n == 0 {
-		return problem.New(problem.NotFound, "There is no such phone in this gym, or it is cut off already.")
+		return problem.New(problem.NotFound, "There is no such phone in this gym.")
 	}
 	_, err = tx.exec(ctx, "ending a device's sign-ins", endSignIns+`gym_id = @gym AND device_id = @device`,
 		pgx.StrictNamedArgs{"device": device})
