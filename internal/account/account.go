@@ -169,6 +169,7 @@ func pinSubject(gymID, athlete uuid.UUID) string {
 // FirstOwner is what the first page of an empty install asks for.
 type FirstOwner struct {
 	Code, GymName, TimeZone, Name, SignInName, Password string
+	ConsentAge                                          int // under which a guardian agrees first; 0: nobody is asked
 }
 
 // Problems returns a message per field that needs mending.
@@ -191,6 +192,9 @@ func (f FirstOwner) Problems() map[string]string {
 	}
 	if message := PasswordProblem(f.Password, f.GymName, f.Name, f.SignInName); message != "" {
 		problems["password"] = message
+	}
+	if f.ConsentAge < 0 || f.ConsentAge > 21 {
+		problems["consent_age"] = "Choose an age from the list."
 	}
 	return problems
 }
@@ -231,6 +235,9 @@ func (a *Accounts) MakeFirstOwner(ctx context.Context, door Door, f FirstOwner) 
 			return err
 		}
 		person := gym.Person{PersonID: who.PersonID, SignInName: FoldSignIn(f.SignInName), Name: who.Name, PasswordHash: hash, CreatedAt: now}
+		if err := tx.SetConsentAge(ctx, f.ConsentAge); err != nil {
+			return err
+		}
 		if err := tx.AddPerson(ctx, person); err != nil {
 			return err
 		}

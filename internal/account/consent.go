@@ -2,6 +2,7 @@ package account
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -12,57 +13,100 @@ import (
 	"ropewalk.example/internal/store"
 )
 
-// Wording is what a parent or guardian agrees to. It is kept with each consent:
-// whoever agreed, agreed to these words.
-const Wording = "The gym may keep this athlete's name, birth year, counts, plans and what the athlete says of effort and pain. " +
-	"The athlete may use a phone for it. Coaches of the gym see it, nobody else. This can be taken back at any time."
-
-// Agreed reports whether the newest of consents, newest first, says yes.
-func Agreed(consents []gym.Consent) bool { return len(consents) > 0 && consents[0].Given }
-
-func (a *Accounts) mayEnter(g gym.Gym, athlete gym.Athlete, consents []gym.Consent) error {
-	if g.NeedsConsent(athlete, g.DayOf(a.Now()).Year()) && !Agreed(consents) {
-		return problem.New(problem.Forbidden, "Your gym asks a parent or guardian before you use a phone. Ask your coach for the form.")
+// WordingOf is what a parent or guardian agrees to, by purpose. It is kept with
+// each consent: whoever agreed, agreed to these words.
+func WordingOf(purpose gym.Purpose) string {
+	switch purpose {
+	case gym.ToUsePhone:
+		return "The athlete may use an own phone for it: to see the plan, to count, and to say how it went."
+	default:
+		return "The gym may keep this athlete's name, birth year, counts, stages and plans, and what the athlete says of effort and pain. " +
+			"Coaches of the gym see it, nobody else. This can be taken back at any time; then nothing more is kept."
 	}
-	return nil
 }
 
-// NoteConsent keeps what a guardian agreed to, or took back. The wording is
-// today's. Where the gym asks for consent, its end signs the athlete's phones
-// out.
-func (a *Accounts) NoteConsent(ctx context.Context, who gym.Who, c gym.Consent) error {
-	c.ByName = strings.TrimSpace(c.ByName)
+// ConsentForm is what a guardian says, as typed. No purpose stands for all.
+type ConsentForm struct {
+	ID       uuid.UUID // the same form sent twice is kept once
+	Athlete  uuid.UUID
+	Purposes []gym.Purpose
+	Given    bool
+	ByName   string
+	Guardian uuid.UUID // who said so on an own phone
+	How      string    // paper, spoken or phone
+}
+
+func (f ConsentForm) problems() map[string]string {
 	wrong := map[string]string{}
-	if c.ByName == "" || utf8.RuneCountInString(c.ByName) > 120 {
+	if f.ByName == "" || utf8.RuneCountInString(f.ByName) > 120 {
 		wrong["by_name"] = "Type the name of the parent or guardian."
 	}
-	if c.How != "paper" && c.How != "spoken" && c.How != "phone" {
+	if f.How != "paper" && f.How != "spoken" && f.How != "phone" {
 		wrong["how"] = "Choose how the parent or guardian said so."
 	}
-	if err := problem.Form(wrong); err != nil {
-		return err
+	for _, purpose := range f.Purposes {
+		if !slices.Contains(gym.Purposes(), purpose) {
+			wrong["purpose"] = "Choose from the list what it is for."
+		}
 	}
-	c.Wording, c.NotedAt, c.NotedBy = Wording, a.Now(), who.ID()
-	action := "noted a consent"
-	if !c.Given {
-		action = "noted that a consent was taken back"
+	return wrong
+}
+
+// NoteConsents keeps what a guardian agreed to, or took back. The wording is today's.
+// Where the gym asks for consent, its end signs the athlete's phones out.
+func (a *Accounts) NoteConsents(ctx context.Context, who gym.Who, forms ...ConsentForm) error {
+	for i := range forms {
+		forms[i].ByName = strings.TrimSpace(forms[i].ByName)
+		if len(forms[i].Purposes) == 0 {
+			forms[i].Purposes = gym.Purposes()
+		}
+		if err := problem.Form(forms[i].problems()); err != nil {
+			return err
+		}
 	}
-	var g gym.Gym
-	var athlete gym.Athlete
 	return a.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
-		if err := tx.Read(ctx, store.TheGym(&g), store.Athlete(c.AthleteID, &athlete)); err != nil {
-			return err
-		}
-		if err := tx.AddConsent(ctx, c); err != nil {
-			return err
-		}
-		if !c.Given && g.NeedsConsent(athlete, g.DayOf(c.NotedAt).Year()) {
-			if err := tx.EndAthleteSignIns(ctx, c.AthleteID); err != nil {
+		for _, form := range forms {
+			if err := a.noteConsent(ctx, tx, who, form); err != nil {
 				return err
 			}
 		}
-		return tx.Note(ctx, uuid.Must(uuid.NewV7()), c.NotedAt, c.NotedBy, action, "athlete", c.AthleteID)
+		return nil
 	})
+}
+
+func (a *Accounts) noteConsent(ctx context.Context, tx *store.Tx, who gym.Who, f ConsentForm) error {
+	var g gym.Gym
+	var athlete gym.Athlete
+	if err := tx.Read(ctx, store.TheGym(&g), store.Athlete(f.Athlete, &athlete)); err != nil {
+		return err
+	}
+	now := a.Now()
+	for _, purpose := range f.Purposes {
+		c := gym.Consent{ConsentID: uuid.NewSHA1(f.ID, []byte(purpose)), AthleteID: f.Athlete, Purpose: purpose, Given: f.Given, ByName: f.ByName,
+			GuardianID: f.Guardian, How: f.How, Wording: WordingOf(purpose), NotedAt: now, NotedBy: who.ID()}
+		if err := tx.AddConsent(ctx, c); err != nil {
+			return err
+		}
+		action := "noted a consent: " + string(purpose)
+		if !f.Given {
+			action = "noted that a consent was taken back: " + string(purpose)
+		}
+		if err := tx.Note(ctx, newID(), now, who.ID(), action, "athlete", f.Athlete); err != nil {
+			return err
+		}
+	}
+	if f.Given || !g.NeedsConsent(athlete, g.DayOf(now).Year()) {
+		return nil
+	}
+	return tx.EndAthleteSignIns(ctx, f.Athlete)
+}
+
+func (a *Accounts) mayEnter(g gym.Gym, athlete gym.Athlete, consents []gym.Consent) error {
+	basis := gym.Basis{BirthYear: athlete.BirthYear, ConsentAge: g.ConsentAge, Records: gym.Agreed(consents, gym.ToRecord), Phone: gym.Agreed(consents, gym.ToUsePhone)}
+	if !basis.Allows(gym.ToUsePhone, g.DayOf(a.Now()).Year()) {
+		return problem.New(problem.Forbidden, "Your gym asks a parent or guardian before you use a phone. Ask your coach for the form.")
+	}
+	return nil
 }
 
 // AddGuardian adds a guardian of an athlete and returns the secret of a link

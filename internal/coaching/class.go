@@ -19,6 +19,18 @@ type classFacts struct {
 	class    gym.Class
 	facts    []Facts
 	occasion Occasion
+	bases    []gym.Basis
+}
+
+// allows reports whether a plan of the athlete may be kept: where a guardian is
+// asked, one must have agreed.
+func (c classFacts) allows(athlete uuid.UUID) bool {
+	for _, basis := range c.bases {
+		if basis.AthleteID == athlete {
+			return basis.Allows(gym.ToRecord, c.occasion.Day.Year())
+		}
+	}
+	return true
 }
 
 // classRows are the rows that planning a class reads beside the ladder's.
@@ -31,6 +43,7 @@ type classRows struct {
 	holds    []gym.Hold
 	rules    []gym.Rules
 	year     calendar.Year
+	bases    []gym.Basis
 }
 
 // readClass reads it all in one round trip, the gates of everybody included.
@@ -42,11 +55,12 @@ func (c *Coaching) readClass(ctx context.Context, who gym.Who, ask ClassPlan) (c
 		store.ResultsOfClass(ask.Class, ask.Day.Add(-measuring.Lookback), &rows.results), store.RecentPlansOfClass(ask.Class, since, &rows.plans),
 		store.DebriefsOfClass(ask.Class, since, &rows.debriefs), store.SetLogsOfClass(ask.Class, since, &rows.logs),
 		store.AllHoldsOfClass(ask.Class, &rows.holds), store.RulesInForce(&rows.rules), store.Terms(&rows.year.Terms),
-		store.ClassTimes(&rows.year.Times), store.Holidays(&rows.year.Holidays), store.MeetingChanges(&rows.year.Changes))
+		store.ClassTimes(&rows.year.Times), store.Holidays(&rows.year.Holidays), store.MeetingChanges(&rows.year.Changes),
+		store.BasesOf(store.InClass(ask.Class), &rows.bases))
 	if err != nil {
 		return classFacts{}, err
 	}
-	read := classFacts{class: rows.class}
+	read := classFacts{class: rows.class, bases: rows.bases}
 	rows.year.Zone = ground.Gym.Zone()
 	if read.occasion, err = rows.occasion(ground.Gym, ask); err != nil {
 		return classFacts{}, err

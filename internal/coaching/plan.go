@@ -16,11 +16,12 @@ import (
 
 // Planned is one athlete of a planned class.
 type Planned struct {
-	Athlete gym.Athlete
-	Kept    gym.Plan     // zero where there is none
-	Plan    planner.Plan // what Kept holds
-	Notes   []Note
-	Test    planner.Test // the test to do first, where there is no plan
+	Athlete   gym.Athlete
+	Kept      gym.Plan     // zero where there is none
+	Plan      planner.Plan // what Kept holds
+	Notes     []Note
+	Test      planner.Test // the test to do first, where there is no plan
+	NoConsent bool         // a guardian has not agreed, so nothing is planned
 }
 
 // Report is what planning a class came to, in the order people stand in.
@@ -62,6 +63,10 @@ func (c *Coaching) PlanClass(ctx context.Context, who gym.Who, ask ClassPlan) (R
 	report := Report{Class: class.class, Day: ask.Day, Minutes: class.occasion.Minutes}
 	var plans []gym.Plan
 	for _, facts := range class.facts {
+		if !class.allows(facts.Athlete.AthleteID) {
+			report.Athletes = append(report.Athletes, Planned{Athlete: facts.Athlete, NoConsent: true})
+			continue
+		}
 		planned, err := planOne(facts, class.occasion)
 		if err != nil {
 			return Report{}, fmt.Errorf("planning athlete %s: %w", facts.Athlete.AthleteID, err)

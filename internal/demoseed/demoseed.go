@@ -79,7 +79,7 @@ func (s *Seeder) Fill(ctx context.Context, until time.Time) (bool, error) {
 	if done, err := f.done(ctx); err != nil || done {
 		return false, err
 	}
-	for _, step := range []func(context.Context) error{f.setUp, f.sessions, f.term, f.ahead} {
+	for _, step := range []func(context.Context) error{f.setUp, f.sessions, f.term, f.ahead, f.takeBack} {
 		if err := step(ctx); err != nil {
 			return false, fmt.Errorf("filling the demo: %w", err)
 		}
@@ -145,7 +145,7 @@ func (f *filling) setUp(ctx context.Context) error {
 		return err // nil where a fill that broke off got this far
 	}
 	return f.write(ctx, func(tx *store.Tx) error {
-		for _, step := range []func(context.Context, *store.Tx) error{f.gym, f.people, f.roster, f.ropes, f.ladder} {
+		for _, step := range []func(context.Context, *store.Tx) error{f.gym, f.people, f.roster, f.consents, f.ropes, f.ladder} {
 			if err := step(ctx, tx); err != nil {
 				return err
 			}

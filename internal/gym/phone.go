@@ -49,6 +49,7 @@ type Guardianship struct {
 type Consent struct {
 	ConsentID  uuid.UUID
 	AthleteID  uuid.UUID
+	Purpose    Purpose
 	Given      bool
 	ByName     string
 	GuardianID uuid.UUID // who said so on an own phone, else uuid.Nil

@@ -65,7 +65,12 @@ func (m *Measuring) RecordIn(ctx context.Context, tx *store.Tx, who gym.Who, r g
 	r.KeptOdd = len(answer.Odd) > 0
 	r.RecordedAt, r.RecordedBy = m.Now(), who.ID()
 	var err error
-	if answer.Added, err = tx.AddResult(ctx, r); err != nil || !answer.Added {
+	answer.Added, err = tx.AddResult(ctx, r)
+	if problem.KindOf(err) == problem.Forbidden { // a consent is missing
+		answer.Problem = err
+		return answer, nil
+	}
+	if err != nil || !answer.Added {
 		return answer, err
 	}
 	return answer, tx.Note(ctx, uuid.Must(uuid.NewV7()), r.RecordedAt, who.ID(), "recorded a result", "result", r.ResultID)

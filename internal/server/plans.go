@@ -56,7 +56,8 @@ func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page
 	var athletes []gym.Athlete
 	var plans []gym.Plan
 	var results []gym.Result
-	err = s.Store.Read(r.Context(), me.GymID, store.Class(class, &v.Class), store.AthletesOf(class, &athletes),
+	var bases []gym.Basis
+	err = s.Store.Read(r.Context(), me.GymID, store.Class(class, &v.Class), store.AthletesOf(class, &athletes), store.BasesOf(store.InClass(class), &bases),
 		store.PlansOfClass(class, day, &plans), store.ResultsOfClass(class, day.Add(-measuring.Lookback), &results))
 	if err != nil {
 		return v, g, err
@@ -69,6 +70,10 @@ func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page
 	for _, athlete := range athletes {
 		kept, planned := byAthlete[athlete.AthleteID]
 		if !planned {
+			if !allows(bases, athlete.AthleteID, day) {
+				v.NoConsent = append(v.NoConsent, athlete)
+				continue
+			}
 			if !level.Of(tests[athlete.AthleteID], day).Planning().Known() {
 				v.Missing = append(v.Missing, page.MissingLine{Athlete: athlete, Test: planner.TestBase})
 			}
@@ -129,17 +134,23 @@ func (s *Server) postPlans(w http.ResponseWriter, r *http.Request) error {
 }
 
 func plannedSentence(report coaching.Report) string {
-	made, missing := 0, 0
+	made, missing, refused := 0, 0, 0
 	for _, athlete := range report.Athletes {
-		if athlete.Test != "" {
+		switch {
+		case athlete.NoConsent:
+			refused++
+		case athlete.Test != "":
 			missing++
-		} else {
+		default:
 			made++
 		}
 	}
 	text := part.Count(made, "plan", "plans") + " made."
 	if missing > 0 {
 		text += " " + part.Count(missing, "athlete needs", "athletes need") + " a test first."
+	}
+	if refused > 0 {
+		text += " For " + part.Count(refused, "athlete", "athletes") + " a guardian has not agreed."
 	}
 	return text
 }

@@ -67,6 +67,11 @@ var rules = map[string][]gym.Role{
 	"POST /account/second-factor/codes":    staff,
 	"POST /account/second-factor/postpone": owners,
 
+	"GET /classes/{class}/consents":     coaches,
+	"POST /classes/{class}/consents":    coaches,
+	"GET /athletes/{athlete}/consents":  coaches,
+	"POST /athletes/{athlete}/consents": coaches,
+
 	"GET /people":              owners,
 	"POST /people/invitations": owners,
 	"POST /people/invitations/{invitation}/take-back": owners,

@@ -31,10 +31,10 @@ func (s *Server) postSetup(w http.ResponseWriter, r *http.Request) error {
 	if err := s.onlyWhenEmpty(r); err != nil {
 		return err
 	}
-	form := page.SetupForm{Code: r.PostFormValue("code"), GymName: r.PostFormValue("gym"), Zone: trimmed(r.PostFormValue("zone")),
+	form := page.SetupForm{ConsentAge: r.PostFormValue("consent_age"), Code: r.PostFormValue("code"), GymName: r.PostFormValue("gym"), Zone: trimmed(r.PostFormValue("zone")),
 		Name: r.PostFormValue("name"), SignInName: r.PostFormValue("sign_in"), Zones: zones()}
 	owner, err := s.Accounts.MakeFirstOwner(r.Context(), s.door(r), account.FirstOwner{Code: form.Code, GymName: form.GymName, TimeZone: form.Zone,
-		Name: form.Name, SignInName: form.SignInName, Password: r.PostFormValue("password")})
+		Name: form.Name, SignInName: form.SignInName, Password: r.PostFormValue("password"), ConsentAge: consentAge(form.ConsentAge)})
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
 			meta := s.bare(r, "Make your gym")
@@ -47,6 +47,22 @@ func (s *Server) postSetup(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.admit(w, r, person, "/classes/new")
+}
+
+// usualConsentAge is offered first: the age of the GDPR, article 8, which
+// countries may lower to 13.
+const usualConsentAge = 16
+
+// consentAge reads an age; where nothing was chosen, it is the usual one.
+func consentAge(typed string) int {
+	if trimmed(typed) == "" {
+		return usualConsentAge
+	}
+	age, ok := number(typed)
+	if !ok {
+		return -1
+	}
+	return age
 }
 
 func (s *Server) onlyWhenEmpty(r *http.Request) error {

@@ -23,6 +23,9 @@ func Comments(term uuid.UUID, whom Whom, into *[]gym.Comment) Reading {
 // SaveComment keeps what a coach typed, as the revision after the one that the
 // coach saw (0: none yet). It is a Conflict if somebody else saved in between.
 func (tx *Tx) SaveComment(ctx context.Context, c gym.Comment) error {
+	if err := tx.mayKeep(ctx, c.ChangedAt.Year(), c.AthleteID); err != nil {
+		return err
+	}
 	n, err := tx.exec(ctx, "saving a comment", `
 		INSERT INTO report_comment AS c (gym_id, term_id, athlete_id, draft, draft_aim, comment, aim, revision, changed_at, changed_by, shown_at)
 		SELECT @gym, @term, @athlete, @draft, @draft_aim, @comment, @aim, @revision, @at, @by, @shown

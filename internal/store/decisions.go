@@ -65,6 +65,11 @@ func Decision(id uuid.UUID, into *gym.StageDecision) Reading {
 
 // AddDecision keeps a decision; the same id again changes nothing.
 func (tx *Tx) AddDecision(ctx context.Context, d gym.StageDecision) (added bool, err error) {
+	if d.TakesBack == uuid.Nil {
+		if err := tx.mayKeep(ctx, d.DecidedOn.Year(), d.AthleteID); err != nil {
+			return false, err
+		}
+	}
 	n, err := tx.addDecisions(ctx, []gym.StageDecision{d})
 	return n == 1, err
 }

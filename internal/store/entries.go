@@ -33,6 +33,9 @@ func (tx *Tx) AddPhoneEntry(ctx context.Context, e gym.PhoneEntry) (added bool, 
 
 // AddSetLog keeps a set as it was done; the same id again changes nothing.
 func (tx *Tx) AddSetLog(ctx context.Context, l gym.SetLog) (added bool, err error) {
+	if err := tx.mayKeep(ctx, l.DoneAt.Year(), l.AthleteID); err != nil {
+		return false, err
+	}
 	n, err := tx.exec(ctx, "adding a set", `
 		INSERT INTO set_log (gym_id, set_log_id, athlete_id, plan_id, set_number, bursts, clean_bursts, catches_steady, catches_burst,
 			shortened, done_at, recorded_at, recorded_by)

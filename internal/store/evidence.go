@@ -126,6 +126,11 @@ func Judgements(whom Whom, into *[]gym.Judgement) Reading {
 
 // AddJudgement keeps what a coach saw; the same id again changes nothing.
 func (tx *Tx) AddJudgement(ctx context.Context, j gym.Judgement) (added bool, err error) {
+	if j.TakesBack == uuid.Nil {
+		if err := tx.mayKeep(ctx, j.Day.Year(), j.AthleteID); err != nil {
+			return false, err
+		}
+	}
 	n, err := tx.exec(ctx, "adding a judgement", `
 		INSERT INTO judgement (gym_id, judgement_id, athlete_id, stage, task, good, day, takes_back, judged_at, judged_by)
 		VALUES (@gym, @id, @athlete, @stage, @task, @good, @day, @takes_back, @at, @by)
@@ -156,6 +161,11 @@ func CatchNotes(whom Whom, since time.Time, into *[]gym.CatchNote) Reading {
 // AddCatchNote keeps an entry of the catch diary; the same id again changes
 // nothing.
 func (tx *Tx) AddCatchNote(ctx context.Context, c gym.CatchNote) (added bool, err error) {
+	if c.TakesBack == uuid.Nil {
+		if err := tx.mayKeep(ctx, c.Day.Year(), c.AthleteID); err != nil {
+			return false, err
+		}
+	}
 	n, err := tx.exec(ctx, "adding a catch note", `
 		INSERT INTO catch_note (gym_id, catch_note_id, athlete_id, stage, day, spot, timing, hands, height, takes_back, noted_at, noted_by)
 		VALUES (@gym, @id, @athlete, @stage, @day, @spot, @timing, @hands, @height, @takes_back, @at, @by)

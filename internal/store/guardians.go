@@ -64,7 +64,7 @@ func (tx *Tx) RemoveGuardian(ctx context.Context, guardian uuid.UUID, at time.Ti
 }
 
 const selectConsent = `
-	SELECT consent_id, athlete_id, given, by_name, coalesce(guardian_id, '00000000-0000-0000-0000-000000000000') AS guardian_id,
+	SELECT consent_id, athlete_id, purpose, given, by_name, coalesce(guardian_id, '00000000-0000-0000-0000-000000000000') AS guardian_id,
 	       how, wording, noted_at, noted_by
 	FROM consent`
 
@@ -76,23 +76,24 @@ func ConsentsOf(athlete uuid.UUID, into *[]gym.Consent) Reading {
 		ORDER BY noted_at DESC, consent_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
 }
 
-// ConsentsOfClass reads the newest consent for each athlete of a class.
+// ConsentsOfClass reads the newest consent to each purpose for each athlete of a
+// class.
 func ConsentsOfClass(class uuid.UUID, into *[]gym.Consent) Reading {
 	return many("consents of a class", into, `
-		SELECT DISTINCT ON (c.athlete_id) c.consent_id, c.athlete_id, c.given, c.by_name,
+		SELECT DISTINCT ON (c.athlete_id, c.purpose) c.consent_id, c.athlete_id, c.purpose, c.given, c.by_name,
 		       coalesce(c.guardian_id, '00000000-0000-0000-0000-000000000000') AS guardian_id, c.how, c.wording, c.noted_at, c.noted_by
 		FROM consent c JOIN enrolment e USING (gym_id, athlete_id)
 		WHERE e.class_id = @class AND e.until IS NULL
-		ORDER BY c.athlete_id, c.noted_at DESC, c.consent_id DESC`, pgx.StrictNamedArgs{"class": class})
+		ORDER BY c.athlete_id, c.purpose, c.noted_at DESC, c.consent_id DESC`, pgx.StrictNamedArgs{"class": class})
 }
 
 // AddConsent keeps a consent or its end; the same id again changes nothing.
 func (tx *Tx) AddConsent(ctx context.Context, c gym.Consent) error {
 	_, err := tx.exec(ctx, "adding a consent", `
-		INSERT INTO consent (gym_id, consent_id, athlete_id, given, by_name, guardian_id, how, wording, noted_at, noted_by)
-		VALUES (@gym, @id, @athlete, @given, @name, @guardian, @how, @wording, @at, @by)
+		INSERT INTO consent (gym_id, consent_id, athlete_id, purpose, given, by_name, guardian_id, how, wording, noted_at, noted_by)
+		VALUES (@gym, @id, @athlete, @purpose, @given, @name, @guardian, @how, @wording, @at, @by)
 		ON CONFLICT (gym_id, consent_id) DO NOTHING`,
-		pgx.StrictNamedArgs{"id": c.ConsentID, "athlete": c.AthleteID, "given": c.Given, "name": c.ByName, "guardian": orNull(c.GuardianID),
+		pgx.StrictNamedArgs{"id": c.ConsentID, "athlete": c.AthleteID, "purpose": c.Purpose, "given": c.Given, "name": c.ByName, "guardian": orNull(c.GuardianID),
 			"how": c.How, "wording": c.Wording, "at": c.NotedAt, "by": c.NotedBy})
 	if broke(err, "consent_gym_id_athlete_id_fkey") {
 		return problem.Wrap(err, problem.NotFound, "There is no such athlete in this gym.")

@@ -113,6 +113,11 @@ func (tx *Tx) AddPlans(ctx context.Context, plans []gym.Plan) error {
 		days[i], made[i], sent[i], inputs[i], outputs[i] = p.Day, p.MadeAt, p.SentAt, string(p.Input), string(p.Output)
 		hours[i], parts[i], notes[i] = textOrNull(p.Hour), textOrNull(p.Parts), strings.Join(p.Notes, " ")
 	}
+	if n > 0 {
+		if err := tx.mayKeep(ctx, days[0].Year(), athletes...); err != nil {
+			return err
+		}
+	}
 	_, err := tx.exec(ctx, "adding plans", `
 		INSERT INTO plan (gym_id, plan_id, athlete_id, class_id, session_id, day, input, output, hour, parts, notes, made_at, made_by, sent_at)
 		SELECT @gym, u.id, u.athlete, u.class, u.session, u.day, u.input::json, u.output::json, u.hour::json, u.parts::json,
@@ -180,6 +185,9 @@ func DebriefsOf(athlete uuid.UUID, since time.Time, into *[]gym.Debrief) Reading
 
 // AddDebrief keeps how a session went; the same id again changes nothing.
 func (tx *Tx) AddDebrief(ctx context.Context, d gym.Debrief) (added bool, err error) {
+	if err := tx.mayKeep(ctx, d.Day.Year(), d.AthleteID); err != nil {
+		return false, err
+	}
 	signs := d.PainSigns
 	if signs == nil {
 		signs = []string{}

@@ -69,6 +69,11 @@ func Result(id uuid.UUID, into *gym.Result) Reading {
 // AddResult keeps a result under the id that whoever counted it made. The same
 // id again changes nothing and added is false: the first answer stands.
 func (tx *Tx) AddResult(ctx context.Context, r gym.Result) (added bool, err error) {
+	if !r.Void { // whoever took a consent back may still have something taken out
+		if err := tx.mayKeep(ctx, r.Day.Year(), r.AthleteID); err != nil {
+			return false, err
+		}
+	}
 	n, err := tx.exec(ctx, fmt.Sprintf("adding result %s", r.ResultID), `
 		INSERT INTO result (gym_id, result_id, athlete_id, session_id, protocol, day, taken_at, rotations, one_foot, counts, task, seconds,
 			catches, lost_seconds, longest_restart_seconds, stopped_clean, successes, attempts, bouts, rest_seconds,

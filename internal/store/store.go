@@ -115,7 +115,8 @@ const nameGym = `SELECT set_config('ropewalk.gym', $1, true)`
 type Tx struct {
 	tx      pgx.Tx
 	gym     uuid.UUID
-	changed []Changed // to be told to listeners after the commit
+	changed []Changed          // to be told to listeners after the commit
+	kept    map[uuid.UUID]bool // athletes of whom more may be kept
 }
 
 // Write calls f with a transaction in gym, which commits if f returns nil and

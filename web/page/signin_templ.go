@@ -389,6 +389,7 @@ func JoinName(m part.Meta, form JoinForm, messages Messages) templ.Component {
 type SetupForm struct {
 	Code, GymName, Zone, Name, SignInName string
 	Zones                                 []string
+	ConsentAge                            string
 }
 
 // Setup makes the first owner and the gym.
@@ -425,7 +426,7 @@ func Setup(m part.Meta, form SetupForm, messages Messages) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.ErrorSummary(messages.summary("code", "gym", "zone", "name", "sign_in", "password")).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.ErrorSummary(messages.summary("code", "gym", "zone", "name", "sign_in", "password", "consent_age")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -457,7 +458,7 @@ func Setup(m part.Meta, form SetupForm, messages Messages) templ.Component {
 				var templ_7745c5c3_Var19 string
 				templ_7745c5c3_Var19, templ_7745c5c3_Err = templruntime.NewAttributeExpression(zone).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/signin.templ`, Line: 128, Col: 25}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/signin.templ`, Line: 129, Col: 25}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var19)
 				if templ_7745c5c3_Err != nil {
@@ -481,6 +482,10 @@ func Setup(m part.Meta, form SetupForm, messages Messages) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Password, Name: "password", Label: "Password", Hint: "At least 12 letters or signs. A few words in a row are fine.", Error: messages["password"], Autocomplete: "new-password", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Select, Name: "consent_age", Label: "Who needs a parent or guardian to agree first?", Hint: "Until one agrees, nothing is kept of that athlete. Your country's law says the age.", Value: consentAgeOr(form.ConsentAge, "16"), Error: messages["consent_age"], Options: consentAgeOptions()}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
