@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 	"crypto/tls"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
@@ -19,10 +20,12 @@ import (
 	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/demo"
 	"ropewalk.example/internal/demoseed"
+	"ropewalk.example/internal/jobs"
 	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/receiving"
+	"ropewalk.example/internal/reporting"
 	"ropewalk.example/internal/roster"
 	"ropewalk.example/internal/server"
 	"ropewalk.example/web/page"
@@ -110,6 +113,7 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		Measuring: &measuring.Measuring{Store: db.store, Now: now},
 		Deciding:  &deciding.Deciding{Store: db.store, Now: now},
 		Coaching:  &coaching.Coaching{Store: db.store, Now: now},
+		Reporting: &reporting.Reporting{Store: db.store, Now: now},
 		SignIns:   server.NewSignIns(db.store, secure),
 		Log:       log,
 		Now:       now,
@@ -163,6 +167,13 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	if err != nil {
 		return err
 	}
+	work, err := jobs.New(ctx, jobs.Options{Store: db.store, Reporting: site.Reporting, Log: site.Log})
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	if err := work.Start(ctx); err != nil {
+		return errors.Join(err, listener.Close())
+	}
 	httpServer := &http.Server{
 		Handler:           site.Routes(),
 		TLSConfig:         tlsConfig,
@@ -191,7 +202,7 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	site.Drain()
 	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), graceful)
 	defer cancel()
-	return httpServer.Shutdown(grace)
+	return errors.Join(httpServer.Shutdown(grace), work.Stop(grace))
 }
 
 func listen(conf config.Config) (net.Listener, error) {

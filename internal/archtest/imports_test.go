@@ -74,7 +74,7 @@ var allowed = map[string][]string{
 	"internal/deciding":  verbs,
 	"internal/coaching":  under(verbs, []string{"internal/measuring", "internal/deciding"}), // a plan starts from measured rates
 	"internal/leading":   under(verbs, []string{"internal/measuring", "internal/coaching"}), // a class hour tests, plans and hears
-	"internal/reporting": verbs,
+	"internal/reporting": under(verbs, []string{"internal/account"}),                        // codes of classes that come in
 	"internal/receiving": under(verbs, []string{"internal/measuring", "internal/coaching"}), // what phones kept goes to whoever keeps it
 	"internal/paper":     {},
 	"internal/report":    under(shown, []string{"internal/problem", "internal/paper"}),

@@ -22,6 +22,7 @@ type View struct {
 	Gym      gym.Gym
 	Ground   review.Ground
 	Athletes []review.Athlete // in the order of whom
+	Facts    []review.Facts   // of each, what the review rests on
 	Comments map[uuid.UUID]gym.Comment
 }
 
@@ -128,8 +129,10 @@ func (r *rows) view(g review.Ground) View {
 	judgements := byAthlete(r.judgements, func(x gym.Judgement) uuid.UUID { return x.AthleteID })
 	for _, person := range r.people {
 		id := person.AthleteID
-		v.Athletes = append(v.Athletes, g.Of(review.Facts{Athlete: person, Results: results[id], Decisions: decisions[id], Meetings: meetings[id],
-			Debriefs: debriefs[id], Catches: catches[id], Gates: gates[id], Judgements: judgements[id], Comment: v.Comments[id]}))
+		facts := review.Facts{Athlete: person, Results: results[id], Decisions: decisions[id], Meetings: meetings[id], Debriefs: debriefs[id],
+			Catches: catches[id], Gates: gates[id], Judgements: judgements[id], Comment: v.Comments[id]}
+		v.Athletes = append(v.Athletes, g.Of(facts))
+		v.Facts = append(v.Facts, facts)
 	}
 	return v
 }
@@ -156,7 +159,7 @@ const crowd = 100
 // that a gym of any size needs little memory. It calls began first, with the
 // ground and how many athletes will come.
 func (r *Reporting) Each(ctx context.Context, gymID uuid.UUID, during store.During, whom store.Whom,
-	began func(v View, athletes int) error, each func(review.Athlete) error) error {
+	began func(v View, athletes int) error, each func(review.Athlete, review.Facts) error) error {
 	var shared rows
 	var people []gym.Athlete
 	if err := r.Store.Read(ctx, gymID, append(shared.ground(during), store.AthletesAmong(whom, &people))...); err != nil {
@@ -178,8 +181,9 @@ func (r *Reporting) Each(ctx context.Context, gymID uuid.UUID, during store.Duri
 		if err := r.Store.Read(ctx, gymID, part.facts(during, store.Those(ids), r.Now())...); err != nil {
 			return err
 		}
-		for _, a := range part.view(ground).Athletes {
-			if err := each(a); err != nil {
+		view := part.view(ground)
+		for i, a := range view.Athletes {
+			if err := each(a, view.Facts[i]); err != nil {
 				return err
 			}
 		}

@@ -9,13 +9,17 @@ import (
 	"ropewalk.example/web/part"
 )
 
-func staffNav(_ gym.Role, path string) []part.NavItem {
-	return marked(path, []part.NavItem{
+func staffNav(role gym.Role, path string) []part.NavItem {
+	items := []part.NavItem{
 		{Text: "Today", Href: "/today", Icon: part.IconToday},
 		{Text: "Classes", Href: "/classes", Icon: part.IconRoster},
 		{Text: "Stages", Href: "/stages", Icon: part.IconStages},
 		{Text: "Athletes", Href: "/athletes", Icon: part.IconPeople},
-	})
+	}
+	if may(role, planAndDecide) {
+		items = append(items, part.NavItem{Text: "Reports", Href: "/reports", Icon: part.IconReports})
+	}
+	return marked(path, items)
 }
 
 func athleteNav(path string) []part.NavItem {

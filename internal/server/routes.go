@@ -63,6 +63,7 @@ func (s *Server) Routes() http.Handler {
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(planAndDecide))
 			s.deciding(r)
+			s.reports(r)
 			s.hourPlans(r)
 			r.Get("/classes/{class}/plans", s.page(s.getPlans))
 			r.Post("/classes/{class}/plans", s.page(s.postPlans))

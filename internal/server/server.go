@@ -25,6 +25,7 @@ import (
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/receiving"
+	"ropewalk.example/internal/reporting"
 	"ropewalk.example/internal/roster"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
@@ -41,6 +42,7 @@ type Server struct {
 	Coaching  *coaching.Coaching
 	Leading   *leading.Leading
 	Receiving *receiving.Receiving
+	Reporting *reporting.Reporting
 	SignIns   *scs.SessionManager
 	Log       *slog.Logger
 	Now       func() time.Time  // the only clock; tests and the demo fix it
