@@ -11,6 +11,7 @@ import (
 	"log/slog"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 	_ "time/tzdata" // a machine without zone files knows the gym's zone, too
 
@@ -81,7 +82,7 @@ func report(stderr io.Writer, err error) int {
 	if e, ok := errors.AsType[*problem.Error](err); ok {
 		fmt.Fprintln(stderr, e.Message)
 		if e.Err != nil {
-			fmt.Fprintln(stderr, "Details:", e.Err)
+			fmt.Fprintln(stderr, "Details:", strings.Join(strings.Fields(e.Err.Error()), " "))
 		}
 		return exitFault
 	}

@@ -22,15 +22,15 @@ type hall struct {
 	store    *store.Store
 	gym      uuid.UUID
 	athletes []uuid.UUID
-	coach    string // cookie of a coach
-	jumper   string // cookie of the first athlete
+	person   uuid.UUID // the coach
+	coach    string    // the coach's cookie
 }
 
 // fill makes a gym with a class of n in the database at address.
 func fill(t *testing.T, address string, n int) *hall {
 	t.Helper()
 	ctx, now := t.Context(), time.Now()
-	h := &hall{t: t, address: address, gym: newID()}
+	h := &hall{t: t, address: address, gym: newID(), person: newID()}
 	parsed, err := url.Parse(address)
 	if err != nil {
 		t.Fatal(err)
@@ -43,7 +43,7 @@ func fill(t *testing.T, address string, n int) *hall {
 	}
 	t.Cleanup(h.store.Close)
 
-	class, coach, day := newID(), newID(), gym.DayIn(now, time.UTC)
+	class, day := newID(), gym.DayIn(now, time.UTC)
 	var athletes []store.NewAthlete
 	for range n {
 		id := newID()
@@ -54,10 +54,10 @@ func fill(t *testing.T, address string, n int) *hall {
 		if err := tx.AddGym(ctx, gym.Gym{Name: "Hall", TimeZone: "Europe/London", AdultAge: 16, CreatedAt: now}); err != nil {
 			return err
 		}
-		if err := tx.AddPerson(ctx, gym.Person{PersonID: coach, SignInName: coach.String() + "@hall.example", Name: "Mara", Lang: "en", PasswordHash: "none", CreatedAt: now}); err != nil {
+		if err := tx.AddPerson(ctx, gym.Person{PersonID: h.person, SignInName: h.person.String() + "@hall.example", Name: "Mara", Lang: "en", PasswordHash: "none", CreatedAt: now}); err != nil {
 			return err
 		}
-		if err := tx.AddMembership(ctx, gym.Membership{PersonID: coach, Role: gym.Coach, Since: now}); err != nil {
+		if err := tx.AddMembership(ctx, gym.Membership{PersonID: h.person, Role: gym.Coach, Since: now}); err != nil {
 			return err
 		}
 		if err := tx.AddClass(ctx, gym.Class{ClassID: class, Name: "Starters", Code: class.String()[30:], CreatedAt: now}, class.String(), class.String()); err != nil {
@@ -72,8 +72,7 @@ func fill(t *testing.T, address string, n int) *hall {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h.coach = h.signIn(map[string]string{"role": string(gym.Coach), "name": "Mara", "person": coach.String()})
-	h.jumper = h.signIn(map[string]string{"role": string(gym.Jumper), "name": "Athlete", "athlete": h.athletes[0].String()})
+	h.coach = h.signIn(map[string]string{"role": string(gym.Coach), "name": "Mara", "person": h.person.String()})
 	return h
 }
 
@@ -121,9 +120,9 @@ func resultForm(id uuid.UUID, rotations string) url.Values {
 		"rope": {"beaded"}, "surface": {"wood"}, "counted_by": {"partner"}}
 }
 
-// entry is a test as a phone keeps it.
-func entry(id uuid.UUID, rotations int) json.RawMessage {
-	text, err := json.Marshal(map[string]any{"id": id, "kind": "result", "at": time.Now().UTC(),
+// entry is a test as a phone keeps it, made at a time of the phone's clock.
+func entry(id uuid.UUID, rotations int, at time.Time) json.RawMessage {
+	text, err := json.Marshal(map[string]any{"id": id, "kind": "result", "at": at,
 		"body": map[string]any{"protocol": "base", "seconds": 60, "rotations": rotations, "catches": 0, "step": "bounce", "rope": "beaded",
 			"surface": "wood", "counted_by": "self", "timing": "hand", "adult": true}})
 	if err != nil {

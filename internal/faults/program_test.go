@@ -96,6 +96,13 @@ func command(t *testing.T, args []string, settings ...string) *exec.Cmd {
 func serve(t *testing.T, settings ...string) *program {
 	t.Helper()
 	p := begin(t, settings...)
+	p.waitAddress()
+	return p
+}
+
+// waitAddress waits until the program says where it is.
+func (p *program) waitAddress() {
+	p.t.Helper()
 	deadline := time.After(60 * time.Second)
 	tick := time.NewTicker(10 * time.Millisecond)
 	defer tick.Stop()
@@ -103,14 +110,14 @@ func serve(t *testing.T, settings ...string) *program {
 		if _, rest, found := strings.Cut(p.said.String(), "Ropewalk is at "); found {
 			if address, _, whole := strings.Cut(rest, "\n"); whole {
 				p.address = address
-				return p
+				return
 			}
 		}
 		select {
 		case <-p.ended:
-			t.Fatalf("the program ended: %v\n%s", p.err, p.said)
+			p.t.Fatalf("the program ended: %v\n%s", p.err, p.said)
 		case <-deadline:
-			t.Fatalf("the program says nothing:\n%s", p.said)
+			p.t.Fatalf("the program says nothing:\n%s", p.said)
 		case <-tick.C:
 		}
 	}

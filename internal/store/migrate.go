@@ -32,9 +32,9 @@ const (
 // they are missing. The role at url must be allowed to; if a database person made them
 // beforehand, nothing is done. password, if not empty, lets the app role sign in.
 func EnsureRoles(ctx context.Context, url, password string) error {
-	conn, err := pgx.Connect(ctx, url)
+	conn, err := knock(ctx, url)
 	if err != nil {
-		return classify(fmt.Errorf("connecting to make roles: %w", err))
+		return err
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
 	// Roles belong to the whole server: two starts at once take turns.
