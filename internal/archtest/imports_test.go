@@ -79,7 +79,7 @@ var allowed = map[string][]string{
 	"internal/paper":     {},
 	"internal/report":    under(shown, []string{"internal/problem", "internal/paper"}),
 	"internal/calc":      under(pure, []string{"internal/problem"}),
-	"internal/jobs":      under(useCases, verbs, []string{"internal/report"}),
+	"internal/jobs":      under(useCases, verbs, []string{"internal/report", "internal/paper"}),
 
 	"web":      {},
 	"web/part": under(shown, []string{"web"}),
