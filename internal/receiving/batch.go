@@ -103,7 +103,7 @@ func (b *Batch) setRight(now time.Time) {
 	for i := range b.Entries {
 		e := &b.Entries[i]
 		e.offset = offset
-		if e.Known != nil && abs(*e.Known) < mostOffset.Milliseconds() {
+		if most := mostOffset.Milliseconds(); e.Known != nil && *e.Known > -most && *e.Known < most {
 			e.offset = time.Duration(*e.Known) * time.Millisecond
 		}
 		e.taken = e.At.Add(e.offset)
@@ -116,13 +116,6 @@ func (b *Batch) setRight(now time.Time) {
 // mostOffset is how far off a phone's clock is believed to be: a phone without
 // a battery for long starts decades back.
 const mostOffset = 100 * 365 * 24 * time.Hour
-
-func abs(n int64) int64 {
-	if n < 0 {
-		return -n
-	}
-	return n
-}
 
 // order returns the fields that have messages, always in the same order.
 func order(fields map[string]string) []string { return slices.Sorted(maps.Keys(fields)) }
