@@ -62,6 +62,7 @@ var allowed = map[string][]string{
 	"internal/config":   {},
 	"internal/demo":     {},
 	"migrations":        {},
+	"docs":              {},
 
 	"internal/store":       under(pure, nouns, []string{"internal/problem", "migrations"}),
 	"internal/localpg":     {"internal/problem"},
@@ -85,7 +86,7 @@ var allowed = map[string][]string{
 	"web/part": under(shown, []string{"web"}),
 	"web/page": under(shown, []string{"web", "web/part"}),
 
-	"internal/server":   under(useCases, verbs, []string{"internal/certificate", "internal/report", "internal/jobs", "web", "web/page", "web/part"}),
+	"internal/server":   under(useCases, verbs, []string{"internal/certificate", "internal/report", "internal/jobs", "docs", "web", "web/page", "web/part"}),
 	"internal/demoseed": under(useCases, verbs, []string{"internal/demo"}),
 	"internal/app": under(useCases, verbs, []string{"internal/certificate", "internal/config", "internal/demo", "internal/demoseed", "internal/jobs", "internal/localpg",
 		"internal/calc", "internal/report", "internal/server", "web/page"}), // page: the demo's sign-ins

@@ -12,11 +12,12 @@ import (
 	"ropewalk.example/internal/store"
 )
 
-// UseOutlook returns who would stand elsewhere if a ladder were put into use.
-func (d *Deciding) UseOutlook(ctx context.Context, who gym.Who, draft Draft) (Outlook, error) {
+// UseOutlook returns who would stand elsewhere if a ladder were put into use, and
+// the ladder in use now.
+func (d *Deciding) UseOutlook(ctx context.Context, who gym.Who, draft Draft) (Outlook, ladder.Ladder, error) {
 	g, err := d.whole(ctx, who)
 	if err != nil {
-		return Outlook{}, err
+		return Outlook{}, ladder.Ladder{}, err
 	}
 	outlook := Outlook{Athletes: g.byID()}
 	for _, a := range g.Athletes {
@@ -24,7 +25,7 @@ func (d *Deciding) UseOutlook(ctx context.Context, who gym.Who, draft Draft) (Ou
 			outlook.Moves = append(outlook.Moves, ladder.Move{Athlete: a.AthleteID.String(), From: a.Place.Stage, To: to})
 		}
 	}
-	return outlook, nil
+	return outlook, g.Ladder, nil
 }
 
 // placeOn returns where a stands when the gym changes from old to the draft's

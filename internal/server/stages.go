@@ -37,6 +37,7 @@ func (s *Server) deciding(r chi.Router) {
 	r.Get("/classes/{class}/checks", s.page(s.getChecks))
 	r.Post("/classes/{class}/checks", s.page(s.postCheck))
 	s.ropeRules(r)
+	s.ladders(r)
 }
 
 // words returns the catalogue of the ladder's words.

@@ -159,6 +159,9 @@ func chanceWords(chance float64) string {
 	return "less than 1 in 100"
 }
 
+// StageTitle names a stage of a ladder by its key.
+func StageTitle(l ladder.Ladder, key string) string { return titleOf(l, key) }
+
 // titleOf names a stage of the ladder, or by its key one that is no longer on it.
 func titleOf(l ladder.Ladder, key string) string {
 	if s, ok := l.Stage(key); ok {
