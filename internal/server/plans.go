@@ -28,30 +28,38 @@ func (s *Server) getPlans(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v, g, err := s.plansView(r, id, r.URL.Query().Get("day"))
+	v, err := s.plansView(r, id, r.URL.Query().Get("day"))
 	if err != nil {
 		return err
 	}
-	_ = g
 	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
 	return render(w, r, http.StatusOK, page.ClassPlans(s.wide(r, "Plans"), v, nil))
 }
 
-func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page.PlansView, gym.Gym, error) {
+func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page.PlansView, error) {
 	me := who(r.Context())
 	var v page.PlansView
-	next, g, err := s.nextMeeting(r, class)
+	year, _, err := s.Leading.Year(r.Context(), me)
 	if err != nil {
-		return v, g, err
+		return v, err
+	}
+	next, err := year.Next(class, s.Now())
+	if err != nil {
+		return v, err
 	}
 	day := next.On()
 	if asked != "" {
 		parsed, err := time.Parse(time.DateOnly, asked)
 		if err != nil {
-			return v, g, problem.New(problem.Invalid, "That is no day. Choose one like 2026-11-05.")
+			return v, problem.New(problem.Invalid, "That is no day. Choose one like 2026-11-05.")
 		}
 		day = parsed
 	}
+	meeting, met, err := year.On(class, day)
+	if err != nil {
+		return v, err
+	}
+	v.Tests, v.Lighter, v.NoMeeting = meeting.Tests, meeting.Lighter, !met && !day.Equal(next.On())
 	v.Day, v.DayWord = day.Format(time.DateOnly), part.Day(day)
 	var athletes []gym.Athlete
 	var plans []gym.Plan
@@ -60,7 +68,7 @@ func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page
 	err = s.Store.Read(r.Context(), me.GymID, store.Class(class, &v.Class), store.AthletesOf(class, &athletes), store.BasesOf(store.InClass(class), &bases),
 		store.PlansOfClass(class, day, &plans), store.ResultsOfClass(class, day.Add(-measuring.Lookback), &results))
 	if err != nil {
-		return v, g, err
+		return v, err
 	}
 	byAthlete := map[uuid.UUID]gym.Plan{}
 	for _, plan := range plans {
@@ -79,16 +87,16 @@ func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page
 			}
 			continue
 		}
-		line := page.ClassPlanLine{Athlete: athlete, Kept: kept}
+		line := page.ClassPlanLine{Athlete: athlete, Kept: kept, Notes: kept.Notes}
 		if err := json.Unmarshal(kept.Output, &line.Plan); err != nil {
-			return v, g, fmt.Errorf("reading plan %s: %w", kept.PlanID, err)
+			return v, fmt.Errorf("reading plan %s: %w", kept.PlanID, err)
 		}
 		if kept.SentAt == nil {
 			v.Unsent++
 		}
 		v.Lines = append(v.Lines, line)
 	}
-	return v, g, nil
+	return v, nil
 }
 
 // postPlans makes plans for everybody, or sends those made.
@@ -118,7 +126,7 @@ func (s *Server) postPlans(w http.ResponseWriter, r *http.Request) error {
 	}
 	report, err := s.Coaching.PlanClass(r.Context(), who(r.Context()), coaching.ClassPlan{Class: id, Day: day, Minutes: minutes})
 	if err != nil {
-		v, _, viewErr := s.plansView(r, id, day.Format(time.DateOnly))
+		v, viewErr := s.plansView(r, id, day.Format(time.DateOnly))
 		if viewErr != nil {
 			return viewErr
 		}

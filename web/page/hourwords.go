@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"ropewalk.example/internal/planner"
 	"ropewalk.example/web/part"
@@ -113,4 +114,23 @@ func lowestReserve(p planner.Plan) string {
 		lowest = min(lowest, l.Share)
 	}
 	return part.Whole(100 * lowest)
+}
+
+// dayLines say what falls on the day of a class's plans.
+func dayLines(v PlansView) []string {
+	var lines []string
+	if v.NoMeeting {
+		lines = append(lines, "This class does not meet on that day.")
+	}
+	if len(v.Tests) > 0 {
+		words := make([]string, len(v.Tests))
+		for i, test := range v.Tests {
+			words[i] = NextTest(test)
+		}
+		lines = append(lines, "A test day: "+strings.Join(words, "; ")+".")
+	}
+	if v.Lighter {
+		lines = append(lines, "A lighter week: two sets in five fewer.")
+	}
+	return lines
 }
