@@ -38,6 +38,9 @@ func hazardWords(h finding.Hazard) string {
 	if h.Catches == 0 {
 		return fmt.Sprintf("no catch in %d reps, at most 1 in %s", h.Reps, oneIn(h.High))
 	}
+	if h.Rate > 2.0/3 {
+		return fmt.Sprintf("a catch at nearly every rep (%d in %d)", h.Catches, h.Trials())
+	}
 	return fmt.Sprintf("1 catch in %s reps, likely 1 in %s to 1 in %s", oneIn(h.Rate), oneIn(h.High), oneIn(h.Low))
 }
 
