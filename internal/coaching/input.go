@@ -52,11 +52,11 @@ func InputOf(f Facts, o Occasion) (planner.Input, []Note, error) {
 	}
 	in.BaseRPM = base.RPM
 	var notes []Note
-	if levels.Burst.Known() {
+	if levels.Burst.Known() && !levels.BurstAlike {
+		notes = append(notes, NoteOtherStep)
+	}
+	if levels.Burst.Known() && (levels.BurstAlike || levels.Burst.RPM > base.RPM) { // a slower one of another step says nothing
 		in.BurstRPM = new(levels.Burst.RPM)
-		if !levels.BurstAlike {
-			notes = append(notes, NoteOtherStep)
-		}
 	}
 	if len(levels.Odd) > 0 {
 		notes = append(notes, NoteOddLeft)

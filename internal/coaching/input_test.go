@@ -157,6 +157,19 @@ func TestInputNotesWhatItRestsOn(t *testing.T) {
 	}
 }
 
+// A burst of another step is taken with a word, and left out where it is slower
+// than the base: it then says nothing of this step.
+func TestInputWithABurstOfAnotherStep(t *testing.T) {
+	for rotations, taken := range map[int]bool{25: true, 18: false} {
+		burst := result(rate.Burst, 7, rotations, 10)
+		burst.Step = "alternate"
+		in, notes := inputOf(t, facts(result(rate.Base, 7, 120, 60), burst))
+		if (in.BurstRPM != nil) != taken || !slices.Contains(notes, coaching.NoteOtherStep) {
+			t.Errorf("%d in 10 s: taken %v, notes %v", rotations, in.BurstRPM != nil, notes)
+		}
+	}
+}
+
 func TestHour(t *testing.T) {
 	f := facts(result(rate.Base, 7, 120, 60), result(rate.Burst, 7, 30, 10))
 	shipped, err := ladder.Shipped("en")
