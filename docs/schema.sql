@@ -200,6 +200,7 @@ CREATE TABLE public.class_test (
     rope_kind text DEFAULT ''::text NOT NULL,
     surface text DEFAULT ''::text NOT NULL,
     counted_by text NOT NULL,
+    one_foot boolean DEFAULT false NOT NULL,
     opened_at timestamp with time zone NOT NULL,
     opened_by uuid NOT NULL,
     CONSTRAINT class_test_counted_by_check CHECK ((counted_by = ANY (ARRAY['self'::text, 'partner'::text, 'coach'::text]))),

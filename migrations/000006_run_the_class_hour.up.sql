@@ -48,6 +48,7 @@ CREATE TABLE class_test (
     rope_kind     text        NOT NULL DEFAULT '',
     surface       text        NOT NULL DEFAULT '',
     counted_by    text        NOT NULL CHECK (counted_by IN ('self', 'partner', 'coach')),
+    one_foot      boolean     NOT NULL DEFAULT false,   -- one foot's steps are counted
     opened_at     timestamptz NOT NULL,
     opened_by     uuid        NOT NULL,
     PRIMARY KEY (gym_id, class_test_id),

@@ -43,9 +43,16 @@ type ClassTest struct {
 	RopeKind    string
 	Surface     string
 	CountedBy   string
+	OneFoot     bool       // one foot's steps are counted
 	OpenedAt    time.Time  // from when on results belong to it
 	Until       *time.Time // when the next one like it was opened, nil if none was
 	OpenedBy    uuid.UUID
+}
+
+// Like reports whether u is the same kind of test: their results are told apart
+// by time alone.
+func (t ClassTest) Like(u ClassTest) bool {
+	return t.ClassID == u.ClassID && t.Day.Equal(u.Day) && t.Protocol == u.Protocol && t.Seconds == u.Seconds && t.Step == u.Step
 }
 
 // Holds reports whether r is a result of the test.

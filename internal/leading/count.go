@@ -8,6 +8,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"ropewalk.example/internal/calendar"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
@@ -15,20 +16,76 @@ import (
 	"ropewalk.example/internal/store"
 )
 
-// OpenTest keeps a test that a class is about to do together. The same id again
-// changes nothing.
-func (lead *Leading) OpenTest(ctx context.Context, who gym.Who, t gym.ClassTest) error {
+// OpenTest keeps a test that a class is about to do together. known is how many
+// of the day's tests whoever opens it has seen: where somebody else has opened
+// one like it since, that one is returned, so that two people type on one sheet.
+// The same id again returns what is kept.
+//
+// The first of its kind in a class hour holds results since check-in, such as
+// phones sent; on a day that is past, results since the class met.
+func (lead *Leading) OpenTest(ctx context.Context, who gym.Who, t gym.ClassTest, known int) (gym.ClassTest, error) {
 	if err := checkTest(t); err != nil {
-		return err
+		return gym.ClassTest{}, err
 	}
-	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
-		var class gym.Class
-		if err := tx.Read(ctx, store.Class(t.ClassID, &class)); err != nil {
+	t.OpenedBy = who.ID()
+	err := lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		if err := tx.LockCount(ctx, t.ClassID, t.ClassID); err != nil {
 			return err
 		}
-		t.OpenedBy = who.ID()
+		var day testDay
+		if err := tx.Read(ctx, day.readings(t)...); err != nil {
+			return err
+		}
+		for i, other := range day.tests {
+			if other.ClassTestID == t.ClassTestID || i >= known && other.Like(t) {
+				t = other
+				return nil
+			}
+		}
+		t.OpenedAt = day.openedAt(t, lead.Now())
 		return tx.AddClassTest(ctx, t)
 	})
+	return t, err
+}
+
+// testDay is what the time of a class's test follows from.
+type testDay struct {
+	gym      gym.Gym
+	class    gym.Class
+	tests    []gym.ClassTest
+	sessions []gym.Session
+	year     calendar.Year
+}
+
+func (d *testDay) readings(t gym.ClassTest) []store.Reading {
+	return append(YearReadings(&d.year), store.TheGym(&d.gym), store.Class(t.ClassID, &d.class), store.ClassTests(t.ClassID, t.Day, &d.tests),
+		store.Sessions(t.ClassID, t.Day.AddDate(0, 0, -14), t.Day.AddDate(0, 0, 14), &d.sessions))
+}
+
+// betweenTests keeps the tests of a day that is past apart.
+const betweenTests = 30 * time.Minute
+
+func (d *testDay) openedAt(t gym.ClassTest, now time.Time) time.Time {
+	alike := 0
+	for _, other := range d.tests {
+		if other.Like(t) {
+			alike++
+		}
+	}
+	if t.Day.Before(d.gym.DayOf(now)) {
+		d.year.Zone = d.gym.Zone()
+		begins := time.Date(t.Day.Year(), t.Day.Month(), t.Day.Day(), 12, 0, 0, 0, d.gym.Zone())
+		if m, meets, err := d.year.On(t.ClassID, t.Day); err == nil && meets {
+			begins = m.Starts
+		}
+		return begins.Add(time.Duration(alike) * betweenTests)
+	}
+	for _, session := range d.sessions {
+		if alike == 0 && session.SessionID == t.SessionID && session.OpenedAt != nil && d.gym.DayOf(*session.OpenedAt).Equal(t.Day) {
+			return *session.OpenedAt
+		}
+	}
+	return now
 }
 
 // checkTest lets the measuring look at the set-up, as if nothing was counted.

@@ -70,8 +70,9 @@ func (lead *Leading) Start(ctx context.Context, who gym.Who, s Start) error {
 	return lead.press(ctx, who, s.Session, s.Seen, gym.RunStart, 0, &course)
 }
 
-// StartTest begins a countdown for one wave of a test, on every screen.
-func (lead *Leading) StartTest(ctx context.Context, who gym.Who, session uuid.UUID, seen int, letter string, seconds float64) error {
+// StartTest begins a countdown for one wave of a test, on every screen, whatever
+// countdown there was before.
+func (lead *Leading) StartTest(ctx context.Context, who gym.Who, session uuid.UUID, letter string, seconds float64) error {
 	scene, err := lead.Scene(ctx, who, session)
 	if err != nil {
 		return err
@@ -85,7 +86,7 @@ func (lead *Leading) StartTest(ctx context.Context, who gym.Who, session uuid.UU
 	for _, wave := range scene.Waves() {
 		if wave.Letter == letter {
 			course := floor.Countdown(wave, seconds)
-			return lead.press(ctx, who, session, seen, gym.RunStart, 0, &course)
+			return lead.press(ctx, who, session, scene.Clock.Number, gym.RunStart, 0, &course)
 		}
 	}
 	return problem.New(problem.Invalid, "Choose a wave from the list.")

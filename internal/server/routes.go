@@ -47,6 +47,7 @@ func (s *Server) Routes() http.Handler {
 			r.Use(s.needs(enterResults))
 			s.results(r)
 			s.hours(r)
+			s.sheets(r)
 			s.stages(r)
 		})
 		r.Group(func(r chi.Router) {
@@ -99,8 +100,6 @@ func (s *Server) results(r chi.Router) {
 	r.Get("/today", s.page(s.getToday))
 	r.Get("/classes", s.page(s.getClasses))
 	r.Get("/classes/{class}", s.page(s.getClass))
-	r.Get("/classes/{class}/tests", s.page(s.getClassTest))
-	r.Post("/classes/{class}/tests", s.page(s.postClassTest))
 	r.Get("/classes/{class}/odd", s.page(s.getOdd))
 	r.Get("/athletes", s.page(s.getAthletes))
 	r.Get("/athletes/{athlete}", s.page(s.getAthlete))

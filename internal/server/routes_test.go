@@ -97,6 +97,11 @@ var rules = map[string][]gym.Role{
 	"GET /classes/{class}/check-in":  staff,
 	"POST /classes/{class}/check-in": staff,
 	"GET /sessions/{session}":        staff,
+	"GET /classes/{class}/tests/{round}/rows":    staff,
+	"POST /classes/{class}/tests/{round}/rows":   staff,
+	"POST /classes/{class}/tests/{round}/undo":   staff,
+	"POST /classes/{class}/tests/{round}/settle": staff,
+	"POST /classes/{class}/tests/{round}/start":  staff,
 	"POST /sessions/{session}/here":  staff,
 	"POST /sessions/{session}/plans": coaches,
 
@@ -199,7 +204,7 @@ func (h *hall) belongings() map[string]uuid.UUID {
 		h.t.Fatal("no plan was made")
 	}
 	device, guardian := h.letIn(0), h.guardian(0)
-	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "device": device, "guardian": guardian, "session": h.session()}
+	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "device": device, "guardian": guardian, "session": h.session(), "round": newID()}
 	h.renew(ids)
 	return ids
 }

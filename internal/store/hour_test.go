@@ -76,7 +76,7 @@ func TestClassTestsEndWhereTheNextBegins(t *testing.T) {
 	b := open(t)
 	b.fill()
 	one := gym.ClassTest{ClassTestID: oneTest, ClassID: class, SessionID: session, Day: today, Protocol: "base", Seconds: 60, Step: "bounce",
-		RopeKind: "beaded", Surface: "wood", CountedBy: "partner", OpenedAt: now, OpenedBy: person}
+		RopeKind: "beaded", Surface: "wood", CountedBy: "partner", OneFoot: true, OpenedAt: now, OpenedBy: person}
 	next := one
 	next.ClassTestID, next.OpenedAt = nextTest, now.Add(10*time.Minute)
 	b.write(gymA, func(tx *store.Tx) error {

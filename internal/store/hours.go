@@ -127,7 +127,7 @@ func (tx *Tx) SetOutfits(ctx context.Context, outfits []gym.Outfit) error {
 func ClassTests(class uuid.UUID, day time.Time, into *[]gym.ClassTest) Reading {
 	return many("class tests", into, `
 		SELECT class_test_id, class_id, coalesce(session_id, '00000000-0000-0000-0000-000000000000') AS session_id, day,
-		       protocol, seconds, step, rope_kind, surface, counted_by, opened_at, opened_by,
+		       protocol, seconds, step, rope_kind, surface, counted_by, one_foot, opened_at, opened_by,
 		       lead(opened_at) OVER (PARTITION BY protocol, seconds, step ORDER BY opened_at, class_test_id) AS until
 		FROM class_test
 		WHERE class_id = @class AND day = @day
@@ -138,11 +138,11 @@ func ClassTests(class uuid.UUID, day time.Time, into *[]gym.ClassTest) Reading {
 func (tx *Tx) AddClassTest(ctx context.Context, t gym.ClassTest) error {
 	_, err := tx.exec(ctx, "adding a class test", `
 		INSERT INTO class_test (gym_id, class_test_id, class_id, session_id, day, protocol, seconds, step, rope_kind, surface,
-			counted_by, opened_at, opened_by)
-		VALUES (@gym, @id, @class, @session, @day, @protocol, @seconds, @step, @rope, @surface, @counted_by, @at, @by)
+			counted_by, one_foot, opened_at, opened_by)
+		VALUES (@gym, @id, @class, @session, @day, @protocol, @seconds, @step, @rope, @surface, @counted_by, @one_foot, @at, @by)
 		ON CONFLICT (gym_id, class_test_id) DO NOTHING`,
 		pgx.StrictNamedArgs{"id": t.ClassTestID, "class": t.ClassID, "session": orNull(t.SessionID), "day": t.Day, "protocol": t.Protocol,
-			"seconds": t.Seconds, "step": t.Step, "rope": t.RopeKind, "surface": t.Surface, "counted_by": t.CountedBy,
+			"seconds": t.Seconds, "step": t.Step, "rope": t.RopeKind, "surface": t.Surface, "counted_by": t.CountedBy, "one_foot": t.OneFoot,
 			"at": t.OpenedAt, "by": t.OpenedBy})
 	return err
 }
