@@ -97,7 +97,7 @@ var allowed = map[string][]string{
 // here is not imported outside of tests.
 var thirdParty = map[string][]string{
 	"gonum.org/v1/gonum":                          pure,
-	"github.com/google/uuid":                      under(useCases, nouns, []string{"internal/calendar", "internal/finding", "internal/standing", "internal/store", "internal/server", "internal/app", "internal/jobs", "internal/demoseed", "web/page"}),
+	"github.com/google/uuid":                      under(useCases, nouns, []string{"internal/calendar", "internal/finding", "internal/review", "internal/standing", "internal/store", "internal/server", "internal/app", "internal/jobs", "internal/demoseed", "web/page"}),
 	"golang.org/x/net":                            {"internal/certificate"}, // idna
 	"golang.org/x/text":                           under(useCases, nouns, []string{"internal/store", "internal/paper", "internal/report", "web/page", "web/part"}),
 	"github.com/jackc/pgx/v5":                     {"internal/store", "internal/testdb", "internal/app", "internal/jobs"},

@@ -17,8 +17,10 @@ type Meeting struct {
 }
 
 // A Repeat is two tests of one athlete that followed each other, alike in
-// protocol, length, step and rope: how far tests lie apart by themselves.
+// protocol, length, step and rope: how far tests lie apart by themselves. There
+// is one for each class that the athlete is in.
 type Repeat struct {
+	ClassID       uuid.UUID
 	Protocol      string
 	Seconds       float64
 	First, Second int      // rotations

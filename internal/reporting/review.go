@@ -102,7 +102,7 @@ func (r *rows) groundAt(day, now time.Time) (review.Ground, error) {
 	if day.IsZero() {
 		day = r.gym.DayOf(now)
 	}
-	g := review.Ground{Span: review.SpanOf(r.term, day), AdultAge: r.gym.AdultAge, Titles: map[string]string{}, Scatter: review.ScatterOf(r.repeats)}
+	g := review.Ground{Span: review.SpanOf(r.term, day), AdultAge: r.gym.AdultAge, Titles: map[string]string{}, Scatters: review.ScattersOf(r.repeats)}
 	for _, stage := range r.keys {
 		g.Titles[stage.Key] = stage.Title
 	}

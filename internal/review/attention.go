@@ -1,6 +1,8 @@
 package review
 
 import (
+	"slices"
+
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/progress"
 )
@@ -28,6 +30,11 @@ const (
 	seldomNoted = 4     // meetings before anybody is called seldom
 	longDays    = 7 * 8 // on one stage
 )
+
+// rank orders reasons by what is to be done first.
+func (r Reason) rank() int {
+	return slices.Index([]Reason{NoTest, AwayInRow, Seldom, OddLeft, NoStage, GateMet, SameStage, Slower}, r)
+}
 
 // An Attention is one athlete with why, for staff.
 type Attention struct {

@@ -199,6 +199,7 @@ func (s *Summing) Group() Group {
 	for _, count := range s.stages {
 		g.Stages = append(g.Stages, *count)
 	}
+	slices.SortStableFunc(g.Attention, func(a, b Attention) int { return cmp.Compare(a.Reasons[0].rank(), b.Reasons[0].rank()) })
 	slices.SortFunc(g.Stages, func(a, b StageCount) int {
 		return cmp.Or(cmp.Compare(a.Number, b.Number), cmp.Compare(a.Key, b.Key))
 	})

@@ -36,7 +36,11 @@ func (g Group) Sentences() []string {
 	if g.Gain.Shown() {
 		said = append(said, fmt.Sprintf("The middle change of the whole-test rate is %s rpm.", signed(g.Gain.Middle)))
 	}
-	said = append(said, fmt.Sprintf("%s moved up, %s together.", counted(g.Movers, "athlete", "athletes"), counted(g.Moves, "stage", "stages")))
+	if g.Movers == 0 {
+		said = append(said, "Nobody moved up a stage.")
+	} else {
+		said = append(said, fmt.Sprintf("%s moved up, %s together.", counted(g.Movers, "athlete", "athletes"), counted(g.Moves, "stage", "stages")))
+	}
 	if g.Noted > 0 {
 		said = append(said, fmt.Sprintf("Athletes came to %s %% of the meetings they could come to.", whole(100*float64(g.Here)/float64(g.Noted))))
 	}

@@ -80,21 +80,21 @@ func (m Movement) Bar() (rpm float64, ok bool) {
 }
 
 // ratesOf compares the two ends of the term.
-func (g Ground) ratesOf(results []gym.Result) Rates {
+func ratesOf(results []gym.Result, scatter Scatter) Rates {
 	var r Rates
 	r.Tests, r.Step, r.Rope = alike(results, rate.Base)
 	start, end := ends(r.Tests)
 	whole := func(t Test) (rate.Rate, bool) { return t.Whole, true }
 	turning := func(t Test) (rate.Rate, bool) { return t.Turning, t.Turning.RPM > 0 }
-	r.Whole = movementOf(start, end, whole, g.Scatter.Whole)
-	r.Turning = movementOf(start, end, turning, g.Scatter.Turning)
+	r.Whole = movementOf(start, end, whole, scatter.Whole)
+	r.Turning = movementOf(start, end, turning, scatter.Turning)
 	r.Split = splitOf(r.Whole, r.Turning)
 	r.PerMinute.Start, r.PerMinute.KnownStart = perMinute(start)
 	r.PerMinute.End, r.PerMinute.KnownEnd = perMinute(end)
 
 	r.Bursts, r.BurstStep, r.BurstRope = alike(results, rate.Burst)
 	start, end = ends(r.Bursts)
-	r.Burst = movementOf(start, end, whole, g.Scatter.Burst)
+	r.Burst = movementOf(start, end, whole, scatter.Burst)
 	return r
 }
 

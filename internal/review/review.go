@@ -8,6 +8,8 @@ package review
 import (
 	"time"
 
+	"github.com/google/uuid"
+
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/ladder"
 )
@@ -54,10 +56,10 @@ func days(a, b time.Time) int { return int(b.Sub(a).Hours() / 24) }
 // A Ground is what the reviews of all athletes share.
 type Ground struct {
 	Span
-	AdultAge int               // years
-	Ladder   ladder.Ladder     // in use; without stages where the gym uses none
-	Titles   map[string]string // of every stage that a ladder has or had, by key
-	Scatter  Scatter
+	AdultAge int                   // years
+	Ladder   ladder.Ladder         // in use; without stages where the gym uses none
+	Titles   map[string]string     // of every stage that a ladder has or had, by key
+	Scatters map[uuid.UUID]Scatter // by class, see [ScattersOf]
 }
 
 // Facts are what is known of one athlete.
@@ -93,7 +95,7 @@ func (g Ground) Of(f Facts) Athlete {
 	climb := g.climbOf(f.Decisions)
 	return Athlete{
 		Athlete:    f.Athlete,
-		Rates:      g.ratesOf(counted),
+		Rates:      ratesOf(counted, g.scatterFor(f.Meetings)),
 		Runs:       g.runsOf(counted),
 		Climb:      climb,
 		Attendance: g.attendanceOf(f.Meetings),

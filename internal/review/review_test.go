@@ -112,9 +112,7 @@ func TestChangeOfARate(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			g := ground()
-			g.Scatter.Whole = test.scatter
-			m := g.ratesOf(test.results).Whole
+			m := ratesOf(test.results, Scatter{Whole: test.scatter}).Whole
 			if m.Words() != test.want {
 				t.Errorf("%s, want %s", m.Words(), test.want)
 			}
@@ -130,7 +128,7 @@ func TestOnlyLikeIsComparedWithLike(t *testing.T) {
 	alternate.Step = "alternate"
 	late := base(11, 150, 0, 0)
 	late.RopeKind = "cord"
-	r := ground().ratesOf([]gym.Result{base(1, 100, 0, 0), base(7, 110, 0, 0), alternate, late})
+	r := ratesOf([]gym.Result{base(1, 100, 0, 0), base(7, 110, 0, 0), alternate, late}, Scatter{})
 	if r.Step != "bounce" || r.Rope != "beaded" || len(r.Tests) != 2 || math.Round(r.Whole.End.RPM) != 110 {
 		t.Errorf("compared %d tests of %s on %s up to %.0f rpm", len(r.Tests), r.Step, r.Rope, r.Whole.End.RPM)
 	}
@@ -149,7 +147,7 @@ func TestOddResultsCountNowhere(t *testing.T) {
 // the time, at 133 rpm. Later 120 rotations with 5 s lost: eleven twelfths, at
 // 131 rpm. The whole gain comes from catching less.
 func TestWhereAChangeCameFrom(t *testing.T) {
-	r := ground().ratesOf([]gym.Result{base(1, 100, 6, 15), base(9, 120, 2, 5)})
+	r := ratesOf([]gym.Result{base(1, 100, 6, 15), base(9, 120, 2, 5)}, Scatter{})
 	if !r.Split.Known || r.Split.FewerCatches != 22 || r.Split.TurningFaster != -2 {
 		t.Errorf("split %+v, want 22 from fewer catches and −2 from turning", r.Split)
 	}
@@ -158,7 +156,7 @@ func TestWhereAChangeCameFrom(t *testing.T) {
 	}
 	untimed := base(9, 120, 2, 5)
 	untimed.LostSeconds = nil
-	if s := ground().ratesOf([]gym.Result{base(1, 100, 6, 15), untimed}).Split; s.Known {
+	if s := ratesOf([]gym.Result{base(1, 100, 6, 15), untimed}, Scatter{}).Split; s.Known {
 		t.Error("a split is known though nobody timed the catches")
 	}
 }
@@ -169,7 +167,7 @@ func TestSplitAddsUpToTheChange(t *testing.T) {
 			catches := rapid.IntRange(0, 6).Draw(t, "catches")
 			return base(week, rapid.IntRange(40, 180).Draw(t, "rotations"), catches, rapid.Float64Range(0.5, 20).Draw(t, "lost"))
 		}
-		r := ground().ratesOf([]gym.Result{test(1), test(3), test(8), test(10)})
+		r := ratesOf([]gym.Result{test(1), test(3), test(8), test(10)}, Scatter{})
 		if !r.Split.Known {
 			return
 		}
@@ -184,13 +182,34 @@ func TestScatterOfTheGym(t *testing.T) {
 	for i := range 12 {
 		repeats = append(repeats, gym.Repeat{Protocol: rate.Base, Seconds: 60, First: 100, Second: 100 + 4*(i%2), FirstLost: ptr(0.0), SecondLost: ptr(0.0)})
 	}
-	s := ScatterOf(repeats)
+	s := ScattersOf(repeats)[uuid.Nil]
 	// Differences 0 and 4 in turn: their standard deviation is 2·√(12/11).
 	if want := 2 * math.Sqrt(12.0/11) / math.Sqrt2; math.Abs(s.Whole.TypicalError-want) > 1e-9 || s.Turning != s.Whole {
 		t.Errorf("typical errors %g and %g, want %g", s.Whole.TypicalError, s.Turning.TypicalError, want)
 	}
-	if s.Burst.Pairs != 0 || ScatterOf(repeats[:9]).Whole.Pairs != 0 {
+	if s.Burst.Pairs != 0 || ScattersOf(repeats[:9])[uuid.Nil].Whole.Pairs != 0 {
 		t.Error("too few pairs give a scatter")
+	}
+}
+
+// A class of beginners has its own scatter; a class with too few pairs takes the
+// gym's.
+func TestScatterOfAClass(t *testing.T) {
+	steady, wild, small := uuid.New(), uuid.New(), uuid.New()
+	var repeats []gym.Repeat
+	for i := range 12 {
+		repeats = append(repeats, gym.Repeat{ClassID: steady, Protocol: rate.Base, Seconds: 60, First: 100, Second: 100 + 2*(i%2)},
+			gym.Repeat{ClassID: wild, Protocol: rate.Base, Seconds: 60, First: 100, Second: 100 + 30*(i%2)})
+	}
+	repeats = append(repeats, gym.Repeat{ClassID: small, Protocol: rate.Base, Seconds: 60, First: 100, Second: 100})
+	g := ground()
+	g.Scatters = ScattersOf(repeats)
+	in := func(class uuid.UUID) float64 {
+		return g.scatterFor([]gym.Meeting{{ClassID: class}}).Whole.TypicalError
+	}
+	all := g.scatterFor(nil).Whole.TypicalError
+	if !(in(steady) < all && all < in(wild)) || in(small) != all {
+		t.Errorf("typical errors: steady %g, wild %g, small %g, all %g", in(steady), in(wild), in(small), all)
 	}
 }
 
@@ -337,7 +356,7 @@ func TestWhoNeedsALook(t *testing.T) {
 
 func TestGroupOfAthletes(t *testing.T) {
 	g := ground()
-	g.Scatter.Whole = progress.Retest{Pairs: 30, TypicalError: 3}
+	g.Scatters = map[uuid.UUID]Scatter{uuid.Nil: {Whole: progress.Retest{Pairs: 30, TypicalError: 3}}}
 	s := g.Sum()
 	here, away := ptr(true), ptr(false)
 	for i, results := range [][]gym.Result{

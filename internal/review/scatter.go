@@ -1,6 +1,8 @@
 package review
 
 import (
+	"github.com/google/uuid"
+
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/progress"
 	"ropewalk.example/internal/rate"
@@ -23,8 +25,39 @@ const assumedPercent = 4
 // changed, for each of the rates.
 type Scatter struct{ Whole, Turning, Burst progress.Retest }
 
-// ScatterOf learns the scatter from pairs of tests of the whole gym.
-func ScatterOf(repeats []gym.Repeat) Scatter {
+// ScattersOf learns the scatter of each class: beginners' tests lie further apart
+// than those of people who hardly catch. uuid.Nil has that of all together.
+func ScattersOf(repeats []gym.Repeat) map[uuid.UUID]Scatter {
+	parts := map[uuid.UUID][]gym.Repeat{uuid.Nil: repeats}
+	for _, r := range repeats {
+		if r.ClassID != uuid.Nil {
+			parts[r.ClassID] = append(parts[r.ClassID], r)
+		}
+	}
+	scatters := make(map[uuid.UUID]Scatter, len(parts))
+	for class, part := range parts {
+		scatters[class] = scatterOf(part)
+	}
+	return scatters
+}
+
+// scatterFor is how far tests of an athlete lie apart: as in the class of the
+// last meeting, or where that has too few pairs, as in the whole gym.
+func (g Ground) scatterFor(meetings []gym.Meeting) Scatter {
+	all := g.Scatters[uuid.Nil]
+	if len(meetings) == 0 {
+		return all
+	}
+	own := g.Scatters[meetings[len(meetings)-1].ClassID]
+	for _, rate := range []struct{ own, all *progress.Retest }{{&own.Whole, &all.Whole}, {&own.Turning, &all.Turning}, {&own.Burst, &all.Burst}} {
+		if rate.own.Pairs == 0 {
+			*rate.own = *rate.all
+		}
+	}
+	return own
+}
+
+func scatterOf(repeats []gym.Repeat) Scatter {
 	var whole, turning, burst pairs
 	for _, r := range repeats {
 		first, second := 60*float64(r.First)/r.Seconds, 60*float64(r.Second)/r.Seconds

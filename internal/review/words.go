@@ -75,8 +75,11 @@ func (m Movement) Words() string {
 	}
 }
 
-// Sentences say what became of the rates.
-func (r Rates) Sentences() []string {
+// Sentences say what became of the rates, and where that came from.
+func (r Rates) Sentences() []string { return append(r.Finding(), r.Origin()...) }
+
+// Finding says what became of the rate over the whole test.
+func (r Rates) Finding() []string {
 	m := r.Whole
 	switch {
 	case len(r.Tests) == 0:
@@ -87,10 +90,18 @@ func (r Rates) Sentences() []string {
 			"Another test three weeks later or more will show a change.",
 		}
 	}
-	text := fmt.Sprintf("Over the whole test the rate went from %s to %s rpm%s.", whole(m.Start.RPM), whole(m.End.RPM), moreOrFewer(m.Gain()))
-	said := []string{text, m.because()}
-	if split := r.Split.sentence(m.Gain()); split != "" {
+	return []string{fmt.Sprintf("Over the whole test the rate went from %s to %s rpm%s.", whole(m.Start.RPM), whole(m.End.RPM), moreOrFewer(m.Gain())), m.because()}
+}
+
+// Origin says where a change of the whole-test rate came from, and what became
+// of the turning rate; nothing where that is not known.
+func (r Rates) Origin() []string {
+	var said []string
+	if split := r.Split.sentence(r.Whole.Gain()); split != "" {
 		said = append(said, split)
+	}
+	if t := r.Turning; r.Whole.Judged() && t.Judged() && t.Change.Verdict == progress.RealChange && r.Whole.Change.Verdict != progress.RealChange {
+		said = append(said, fmt.Sprintf("While the rope turned it went from %s to %s rpm: that change is real.", whole(t.Start.RPM), whole(t.End.RPM)))
 	}
 	return said
 }

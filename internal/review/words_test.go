@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/uuid"
 	"pgregory.net/rapid"
 
 	"ropewalk.example/internal/gym"
@@ -15,7 +16,7 @@ import (
 
 func TestSentencesAboutRates(t *testing.T) {
 	g := ground()
-	g.Scatter.Whole = progress.Retest{Pairs: 30, TypicalError: 3}
+	g.Scatters = map[uuid.UUID]Scatter{uuid.Nil: {Whole: progress.Retest{Pairs: 30, TypicalError: 3}}}
 	tests := []struct {
 		name    string
 		results []gym.Result
@@ -34,7 +35,7 @@ func TestSentencesAboutRates(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			if got := g.ratesOf(test.results).Sentences(); !slices.Equal(got, test.want) {
+			if got := ratesOf(test.results, g.Scatters[uuid.Nil]).Sentences(); !slices.Equal(got, test.want) {
 				t.Errorf("said\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(test.want, "\n"))
 			}
 		})

@@ -76,7 +76,7 @@ func Meetings(whom Whom, d During, into *[]gym.Meeting) Reading {
 
 // mostRepeats bounds the pairs of tests that are read: the newest ones say how
 // far tests lie apart just as well as all of them.
-const mostRepeats = 2000
+const mostRepeats = 20000
 
 // Repeats reads pairs of base and of burst tests of the whole gym in a term that
 // followed each other within so many days, newest first. Results kept as odd are
@@ -84,7 +84,7 @@ const mostRepeats = 2000
 func Repeats(d During, within int, into *[]gym.Repeat) Reading {
 	return many("pairs of tests of a term", into, `
 		WITH pair AS (
-			SELECT r.protocol, r.seconds, r.day, r.result_id,
+			SELECT r.gym_id, r.athlete_id, r.protocol, r.seconds, r.day, r.result_id,
 			       lag(r.rotations) OVER tests AS first, r.rotations AS second,
 			       lag(CASE WHEN r.catches = 0 THEN 0 ELSE r.lost_seconds END) OVER tests AS first_lost,
 			       CASE WHEN r.catches = 0 THEN 0 ELSE r.lost_seconds END AS second_lost,
@@ -94,10 +94,10 @@ func Repeats(d During, within int, into *[]gym.Repeat) Reading {
 			  AND r.rotations IS NOT NULL AND r.seconds IS NOT NULL`+standing+`
 			WINDOW tests AS (PARTITION BY r.athlete_id, r.protocol, r.seconds, r.step, r.rope_kind ORDER BY r.day, r.taken_at, r.result_id)
 		)
-		SELECT protocol, seconds, first, second, first_lost, second_lost
-		FROM pair
-		WHERE days BETWEEN 1 AND @within
-		ORDER BY day DESC, result_id DESC
+		SELECT e.class_id, p.protocol, p.seconds, p.first, p.second, p.first_lost, p.second_lost
+		FROM pair p JOIN enrolment e USING (gym_id, athlete_id)
+		WHERE p.days BETWEEN 1 AND @within
+		ORDER BY p.day DESC, p.result_id DESC, e.class_id
 		LIMIT @most`, d.with(pgx.StrictNamedArgs{"within": within, "most": mostRepeats}))
 }
 

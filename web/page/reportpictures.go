@@ -33,19 +33,18 @@ func rateMovement(prefix string, span review.Span, r review.Rates) part.Chart {
 		}
 	}
 	if bar, ok := r.Whole.Bar(); ok {
-		chart.Goals = []part.Goal{{Value: bar, Text: "a real change of the whole test, above " + part.Whole(bar)}}
+		chart.Goals = []part.Goal{{Value: bar, Text: "whole test really faster above " + part.Whole(bar)}}
 	}
 	for week := 1; week <= span.Weeks(); week++ {
 		monday := span.WeekStart(week)
 		chart.Ticks = append(chart.Ticks, part.Tick{At: day(monday), Text: monday.Format("2 Jan")})
 	}
-	chart.Finding = r.Sentences()[0]
+	chart.Finding = joined(r.Finding()...)
 	return chart
 }
 
 // runSurvival draws how many clean runs go past each length, with its interval.
 func runSurvival(prefix string, r review.Runs) part.Curve {
-	share := func(v float64) string { return part.Whole(100 * v) }
 	curve := part.Curve{ID: prefix + "runs", Title: "How far clean runs go", Stepped: true, X: part.Axis{Name: "Jumps", Unit: "jumps"},
 		Y: part.Axis{Name: "Runs that go on", Unit: "%", High: 100, Text: part.Whole}, Extra: []string{"Runs so long"}}
 	curve.Points = []part.CurvePoint{{X: 0, Y: 100, Hidden: true}}
@@ -56,11 +55,7 @@ func runSurvival(prefix string, r review.Runs) part.Curve {
 		}
 		curve.Points = append(curve.Points, point)
 	}
-	curve.Finding = fmt.Sprintf("%d clean runs were counted.", len(r.Clean.All))
-	if r.Clean.HasMedian {
-		curve.Finding = fmt.Sprintf("Half of %d clean runs went past %d jumps; %s %% of all went past %d.", len(r.Clean.All), r.Clean.Median,
-			share(r.Clean.Curve.Reach(2*r.Clean.Median)), 2*r.Clean.Median)
-	}
+	curve.Finding = "How many clean runs went past each length, with the 95 % interval."
 	return curve
 }
 

@@ -2,6 +2,8 @@ package page
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/a-h/templ"
 	"github.com/google/uuid"
@@ -136,3 +138,8 @@ func reasonWords(reasons []review.Reason) string {
 
 // FileOf are the names that a file's words need.
 type FileOf struct{ Term, Class, Athlete string }
+
+// joined makes a paragraph of sentences; "" is none.
+func joined(sentences ...string) string {
+	return strings.Join(slices.DeleteFunc(slices.Clone(sentences), func(s string) bool { return s == "" }), " ")
+}
