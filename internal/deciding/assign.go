@@ -212,13 +212,14 @@ func (d *Deciding) TakeOff(ctx context.Context, who gym.Who, athlete, id uuid.UU
 	now := d.Now()
 	return d.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		var g gym.Gym
+		var a gym.Athlete
 		var set []gym.Assignment
-		if err := tx.Read(ctx, store.TheGym(&g), store.Assignments(store.Only(athlete), time.Time{}, &set)); err != nil {
+		if err := tx.Read(ctx, store.TheGym(&g), store.Athlete(athlete, &a), store.Assignments(store.Only(athlete), time.Time{}, &set)); err != nil {
 			return err
 		}
 		i := slices.IndexFunc(set, func(a gym.Assignment) bool { return a.AssignmentID == id })
 		if i < 0 {
-			return problem.New(problem.NotFound, "There is nothing set here to take off.")
+			return problem.New(problem.Conflict, "This is not set any more. Somebody may have taken it off before you.")
 		}
 		end := set[i]
 		end.AssignmentID, end.TakesBack, end.Day, end.SetAt, end.SetBy = newID(), id, g.DayOf(now), now, who.ID()

@@ -53,7 +53,7 @@ func TestADrillForAClass(t *testing.T) {
 	if work = h.work(h.ben); len(work) != 1 || work[0].Stage != "steady-minute" {
 		t.Errorf("after taking off: %+v", work)
 	}
-	if err := h.TakeOff(t.Context(), h.coach, h.ana, work[0].AssignmentID); problem.KindOf(err) != problem.NotFound {
+	if err := h.TakeOff(t.Context(), h.coach, h.ana, work[0].AssignmentID); problem.KindOf(err) != problem.Conflict {
 		t.Errorf("another athlete's drill taken off: %v", err)
 	}
 }

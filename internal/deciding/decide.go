@@ -38,12 +38,17 @@ func (d *Deciding) Decide(ctx context.Context, who gym.Who, ask Decision) (gym.S
 	if err != nil {
 		return gym.StageDecision{}, err
 	}
+	for _, kept := range athlete.Decisions {
+		if kept.DecisionID == ask.ID {
+			return kept, nil // sent twice, kept once
+		}
+	}
 	decision, err := g.decision(athlete, ask, d.Now(), who)
 	if err != nil {
 		return gym.StageDecision{}, err
 	}
 	return decision, d.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
-		if err := stillThere(ctx, tx, athlete, ask.From, ask.ID); err != nil {
+		if err := stillThere(ctx, tx, athlete, ask.From); err != nil {
 			return err
 		}
 		return keepDecisions(ctx, tx, who, []gym.StageDecision{decision})
@@ -88,17 +93,11 @@ func wayTo(from ladder.Stage, placed bool, to ladder.Stage) string {
 	return standing.Stay
 }
 
-// stillThere is a Conflict if the athlete does not stand where the coach saw,
-// unless it is the same decision once more.
-func stillThere(ctx context.Context, tx *store.Tx, a Athlete, seen string, id uuid.UUID) error {
+// stillThere is a Conflict if the athlete does not stand where the coach saw.
+func stillThere(ctx context.Context, tx *store.Tx, a Athlete, seen string) error {
 	var decisions []gym.StageDecision
 	if err := tx.Read(ctx, store.Decisions(store.Only(a.AthleteID), &decisions)); err != nil {
 		return err
-	}
-	for _, d := range decisions {
-		if d.DecisionID == id {
-			return nil
-		}
 	}
 	if standing.PlaceOf(decisions).Stage != seen {
 		return problem.New(problem.Conflict, "Somebody else decided on %s meanwhile. Look at the newest decision first.", a.Name)

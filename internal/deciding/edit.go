@@ -121,6 +121,10 @@ func (d *Deciding) Discard(ctx context.Context, who gym.Who, id uuid.UUID) error
 		return problem.New(problem.Forbidden, "Only a coach changes a ladder.")
 	}
 	return d.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		var there gym.Ladder
+		if err := tx.Read(ctx, store.Ladder(id, &there)); err != nil {
+			return err
+		}
 		if err := tx.DropLadderDraft(ctx, id); err != nil {
 			return err
 		}

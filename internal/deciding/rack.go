@@ -71,6 +71,10 @@ func checkRope(rope gym.Rope) (gym.Rope, error) {
 func (d *Deciding) RetireRope(ctx context.Context, who gym.Who, id uuid.UUID) error {
 	now := d.Now()
 	return d.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		var there gym.Rope
+		if err := tx.Read(ctx, store.Rope(id, &there)); err != nil {
+			return err
+		}
 		if err := tx.RetireRope(ctx, id, now); err != nil {
 			return err
 		}

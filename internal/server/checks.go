@@ -43,6 +43,10 @@ func (s *Server) postCheck(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	me, tap := who(r.Context()), strings.Fields(r.PostFormValue("do"))
+	var class gym.Class
+	if err := s.Store.Read(r.Context(), me.GymID, store.Class(id, &class)); err != nil {
+		return err
+	}
 	if len(tap) != 6 {
 		return problem.New(problem.Invalid, "Tap one of the cells.")
 	}

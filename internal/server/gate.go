@@ -71,6 +71,10 @@ func (s *Server) postLook(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	me, said := who(r.Context()), "Kept."
+	var there gym.Athlete
+	if err := s.Store.Read(r.Context(), me.GymID, store.Athlete(athlete, &there)); err != nil {
+		return err
+	}
 	if back := parsed(r.PostFormValue("back")); back != uuid.Nil {
 		err, said = s.Deciding.TakeBackLook(r.Context(), me, athlete, back), "Taken back."
 	} else {

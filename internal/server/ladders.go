@@ -86,6 +86,9 @@ func (s *Server) postCopyLadder(w http.ResponseWriter, r *http.Request) error {
 	}
 	v.Copy = page.CopyForm{From: r.PostFormValue("from"), Name: r.PostFormValue("name")}
 	id, err := s.Deciding.CopyLadder(r.Context(), who(r.Context()), parsed(v.Copy.From), v.Copy.Name)
+	if problem.KindOf(err) == problem.NotFound {
+		err = formProblem(map[string]string{"from": "Choose the ladder to copy."})
+	}
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
 			meta := s.meta(r, "Ladders")

@@ -131,6 +131,63 @@ var rules = map[string][]gym.Role{
 	"GET /athletes/{athlete}/debrief":      staff,
 	"POST /athletes/{athlete}/debrief":     staff,
 
+	"GET /stages":                          staff,
+	"GET /stages/{stage}":                  staff,
+	"GET /athletes/{athlete}/gate":         staff,
+	"POST /athletes/{athlete}/gate":        coaches,
+	"POST /athletes/{athlete}/looks":       coaches,
+	"POST /decisions/{decision}/take-back": coaches,
+	"GET /athletes/{athlete}/catches":      staff,
+	"POST /athletes/{athlete}/catches":     staff,
+	"GET /classes/{class}/set":             coaches,
+	"POST /classes/{class}/set":            coaches,
+	"GET /athletes/{athlete}/set":          coaches,
+	"POST /athletes/{athlete}/set":         coaches,
+	"POST /athletes/{athlete}/set/off":     coaches,
+	"GET /classes/{class}/checks":          coaches,
+	"POST /classes/{class}/checks":         coaches,
+
+	"GET /ropes":                  staff,
+	"POST /ropes":                 staff,
+	"GET /ropes/new":              staff,
+	"GET /ropes/{rope}":           staff,
+	"POST /ropes/{rope}":          staff,
+	"POST /ropes/{rope}/lend":     staff,
+	"POST /ropes/{rope}/return":   staff,
+	"POST /ropes/{rope}/check":    staff,
+	"POST /ropes/{rope}/retire":   staff,
+	"POST /ropes/steel":           coaches,
+	"POST /classes/{class}/ropes": coaches,
+
+	"GET /ladders":                                               coaches,
+	"POST /ladders":                                              coaches,
+	"POST /ladders/shipped":                                      coaches,
+	"GET /ladders/schema":                                        coaches,
+	"GET /ladders/import":                                        coaches,
+	"POST /ladders/import":                                       coaches,
+	"GET /ladders/{ladder}/":                                     coaches,
+	"POST /ladders/{ladder}/name":                                coaches,
+	"POST /ladders/{ladder}/stages":                              coaches,
+	"GET /ladders/{ladder}/stages/{stage}":                       coaches,
+	"POST /ladders/{ladder}/stages/{stage}":                      coaches,
+	"POST /ladders/{ladder}/stages/{stage}/move":                 coaches,
+	"GET /ladders/{ladder}/stages/{stage}/gate":                  coaches,
+	"POST /ladders/{ladder}/stages/{stage}/gate":                 coaches,
+	"GET /ladders/{ladder}/stages/{stage}/gate/{clause}":         coaches,
+	"POST /ladders/{ladder}/stages/{stage}/gate/{clause}":        coaches,
+	"POST /ladders/{ladder}/stages/{stage}/gate/{clause}/remove": coaches,
+	"POST /ladders/{ladder}/discard":                             coaches,
+	"GET /ladders/{ladder}/publish":                              coaches,
+	"POST /ladders/{ladder}/publish":                             coaches,
+	"GET /ladders/{ladder}/use":                                  coaches,
+	"POST /ladders/{ladder}/use":                                 coaches,
+	"GET /ladders/{ladder}/versions/{version}":                   coaches,
+	"GET /ladders/{ladder}/versions/{version}/file":              coaches,
+
+	"GET /me/stage":          jumpers,
+	"GET /me/stage/catches":  jumpers,
+	"POST /me/stage/catches": jumpers,
+
 	"GET /sw.js":           everybody,
 	"GET /pair":            everybody,
 	"POST /pair/look":      everybody,
@@ -205,6 +262,7 @@ func (h *hall) belongings() map[string]uuid.UUID {
 	}
 	device, guardian := h.letIn(0), h.guardian(0)
 	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "device": device, "guardian": guardian, "session": h.session(), "round": newID()}
+	ids["ladder"], ids["rope"], ids["decision"] = h.climb("first-jumps")
 	h.renew(ids)
 	return ids
 }
@@ -238,10 +296,16 @@ func (h *hall) session() uuid.UUID {
 	return session
 }
 
+// keys stand for the words in braces that are no ids.
+var keys = map[string]string{"stage": "first-jumps", "clause": "single-jumps", "version": "1"}
+
 // addressed fills the words in braces with ids.
 func addressed(t *testing.T, pattern string, ids map[string]uuid.UUID) string {
 	t.Helper()
 	return parameter.ReplaceAllStringFunc(pattern, func(braced string) string {
+		if key, fixed := keys[strings.Trim(braced, "{}")]; fixed {
+			return key
+		}
 		id, known := ids[strings.Trim(braced, "{}")]
 		if !known {
 			t.Errorf("%s: belongings has no id for %s", pattern, braced)

@@ -32,6 +32,9 @@ func (s *Server) postSetClass(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if err := r.ParseForm(); err != nil {
+		return problem.Wrap(err, problem.Invalid, "The form could not be read. Try once more.")
+	}
 	chosen := []uuid.UUID{}
 	for i := range v.People {
 		id := v.People[i].Athlete.AthleteID
