@@ -7,7 +7,7 @@ BENCH         ?= .
 TESTFLAGS     ?=
 
 .DEFAULT_GOAL := help
-.PHONY: help run build test e2e bench check check-science format-check vet staticcheck generated-check imports-check \
+.PHONY: help run build test e2e faults bench check check-science format-check vet staticcheck generated-check imports-check \
 	vulnerabilities plan generate format test-containers
 
 help: ## list these targets
@@ -30,6 +30,10 @@ e2e: ## run the browser tests alone
 
 test-containers: ## run the store's tests on PostgreSQL in a container (root, Debian)
 	.ci/test-containers
+
+faults: ## break a running server in every way we know, in full; prints the figures (about 30 min)
+	@.ci/install postgres
+	go test -tags faults -count=1 -v -timeout 90m $(TESTFLAGS) ./internal/faults/...
 
 bench: ## run the benchmarks; BENCH=name picks some
 	@.ci/install postgres

@@ -182,7 +182,7 @@ func TestPagesWhileTheDatabaseIsAway(t *testing.T) {
 	began := time.Now()
 	pages := h.look("/classes")
 	id := newID()
-	writing := h.record(t.Context(), id)
+	writing, _ := h.record(t.Context(), id)
 	waited := time.Since(began)
 	if writing != http.StatusServiceUnavailable {
 		t.Errorf("a write was answered with %d, want 503", writing)

@@ -97,35 +97,35 @@ func (h *hall) hands(address string) *hands {
 	return hands
 }
 
-// post sends one form as the coach and returns the status, 0 without an answer.
-func (h *hands) post(ctx context.Context, path string, form url.Values) int {
+// post sends one form as the coach.
+func (h *hands) post(ctx context.Context, path string, form url.Values) (status int, err error) {
 	request, err := http.NewRequestWithContext(ctx, http.MethodPost, *h.address.Load()+path, strings.NewReader(form.Encode()))
 	if err != nil {
-		return 0
+		return 0, err
 	}
 	request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	return h.send(request, h.coach)
 }
 
-func (h *hands) send(request *http.Request, cookie string) int {
+func (h *hands) send(request *http.Request, cookie string) (status int, err error) {
 	request.Header.Set("Sec-Fetch-Site", "same-origin")
 	request.Header.Set("Cookie", cookie)
 	answer, err := h.client.Do(request)
 	if err != nil {
-		return 0
+		return 0, err
 	}
 	defer answer.Body.Close()
-	_, _ = io.Copy(io.Discard, answer.Body) // the status tells enough
-	return answer.StatusCode
+	_, err = io.Copy(io.Discard, answer.Body)
+	return answer.StatusCode, err
 }
 
 // record sends one result under id once.
-func (h *hands) record(ctx context.Context, id uuid.UUID) int {
+func (h *hands) record(ctx context.Context, id uuid.UUID) (status int, err error) {
 	n := h.next.Add(1)
 	athlete := h.athletes[int(n)%len(h.athletes)]
-	status := h.post(ctx, "/athletes/"+athlete.String()+"/tests", resultForm(id, strconv.Itoa(100+int(n)%40)))
+	status, err = h.post(ctx, "/athletes/"+athlete.String()+"/tests", resultForm(id, strconv.Itoa(100+int(n)%40)))
 	h.note(id, status)
-	return status
+	return status, err
 }
 
 // insist sends one result under id until it is acknowledged or refused. The
@@ -140,7 +140,7 @@ func (h *hands) insist(ctx context.Context, id uuid.UUID) {
 			h.t.Errorf("result %s was not acknowledged within %v", id, patience)
 			return
 		}
-		status := h.post(ctx, path, form)
+		status, _ := h.post(ctx, path, form)
 		h.note(id, status)
 		if status == http.StatusSeeOther {
 			return

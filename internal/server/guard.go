@@ -34,6 +34,10 @@ const maxForm = 1 << 20
 func bounded(limit int64) func(http.Handler) http.Handler {
 	return func(next http.Handler) http.Handler {
 		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			if r.ContentLength > limit {
+				http.Error(w, "That is too much at once. Send less.", http.StatusRequestEntityTooLarge)
+				return
+			}
 			if r.Body != nil {
 				r.Body = http.MaxBytesReader(w, r.Body, limit)
 			}
