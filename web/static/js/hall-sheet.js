@@ -126,7 +126,8 @@ async function send(url, body) {
 
 function setup() {
   const names = ["test", "step", "rope", "surface", "counted_by", "one_foot", "day", "known"];
-  return Object.fromEntries(names.filter((name) => form.elements[name]).map((name) => [name, form.elements[name].value]));
+  const says = (field) => field && (field.type !== "checkbox" || field.checked);
+  return Object.fromEntries(names.filter((name) => says(form.elements[name])).map((name) => [name, form.elements[name].value]));
 }
 
 // put shows the state that an answer holds.
