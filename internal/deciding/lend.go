@@ -17,6 +17,7 @@ import (
 	"ropewalk.example/internal/ladder"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/rate"
+	"ropewalk.example/internal/standing"
 	"ropewalk.example/internal/store"
 )
 
@@ -140,19 +141,8 @@ func (g Ground) borrower(a Athlete) ladder.Borrower {
 			b.Tested, b.Catches = true, float64(r.Catches)*60 / *r.Seconds
 		}
 	}
-	b.SkillRope = ladder.RopeKind(a.SkillRope())
+	b.SkillRope = ladder.RopeKind(standing.SkillRope(a.Place, a.Results))
 	return b
-}
-
-// SkillRope returns the kind of rope on which the present stage was begun, "" if
-// no result since then says.
-func (a Athlete) SkillRope() string {
-	for i := len(a.Results) - 1; i >= 0; i-- { // oldest first
-		if r := a.Results[i]; r.RopeKind != "" && a.Place.Stage != "" && !r.Day.Before(a.Place.Since) {
-			return r.RopeKind
-		}
-	}
-	return ""
 }
 
 // kindsOf returns the kinds that an athlete's classes use. Somebody in two

@@ -10,6 +10,7 @@ import (
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/ladder"
 	"ropewalk.example/internal/problem"
+	"ropewalk.example/internal/standing"
 	"ropewalk.example/internal/store"
 )
 
@@ -150,8 +151,8 @@ func TestOneSkillOnOneRope(t *testing.T) {
 	if err != nil || d.Outcome() != ladder.Nudged || d.Reasons[0].Values["from"] != "beaded" {
 		t.Errorf("%+v, %v", d, err)
 	}
-	if g, a := h.load(h.ben); a.Known.Rope != ladder.Cord || a.SkillRope() != "beaded" || len(g.Athletes) != 1 {
-		t.Errorf("uses %s, began on %s", a.Known.Rope, a.SkillRope())
+	if g, a := h.load(h.ben); a.Known.Rope != ladder.Cord || standing.SkillRope(a.Place, a.Results) != "beaded" || len(g.Athletes) != 1 {
+		t.Errorf("uses %s, began on %s", a.Known.Rope, standing.SkillRope(a.Place, a.Results))
 	}
 	for range 2 {
 		if err := h.Return(t.Context(), h.helper, h.cord); err != nil {

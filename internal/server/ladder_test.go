@@ -454,3 +454,29 @@ func TestStagePagesGoOnceHoweverManyThereAre(t *testing.T) {
 		}
 	}
 }
+
+// A test on another rope than the stage was begun on is kept, with a word of
+// advice.
+func TestOneSkillOnOneRopeAtEntry(t *testing.T) {
+	h := newHall(t, "Ana")
+	h.climb("steady-minute")
+	h.counted(0, "base", 100, 60, 8) // on beads
+	coach := h.as(h.coach)
+	single := coach.get(h.below(0, "/tests/new")).is(200).says("This stage was begun on: beaded. Learn one skill on one rope.").form(h.below(0, "/tests"))
+	single.Set("rotations", "101")
+	single.Set("rope", "cord")
+	coach.post(h.below(0, "/tests"), single).is(http.StatusSeeOther)
+	for _, test := range []struct {
+		rope string
+		said bool
+	}{{"beaded", false}, {"cord", true}} {
+		h.now = h.now.AddDate(0, 0, 1)
+		class := coach.get(h.path("/tests")).is(200).form(h.path("/tests"))
+		class.Set("rope", test.rope)
+		class.Set(h.of("rotations", 0), "102")
+		kept := coach.post(h.path("/tests"), class).is(200).says("Saved")
+		if said := strings.Contains(kept.words(), "This stage was begun on: beaded."); said != test.said {
+			t.Errorf("on %s the advice is given: %t", test.rope, said)
+		}
+	}
+}

@@ -12,6 +12,7 @@ import (
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/rate"
+	"ropewalk.example/internal/standing"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
 	"ropewalk.example/web/part"
@@ -162,6 +163,9 @@ func (s *Server) testForm(r *http.Request) (page.TestForm, gym.Gym, error) {
 		number = stageNumber(stages, decisions[0].StageTo)
 	}
 	setTask(&form.Setup, form.Tasks)
+	if began := standing.SkillRope(standing.PlaceOf(decisions), history); began != "" {
+		form.Setup.RopeHint = page.RopeHint(began)
+	}
 	form.Day = s.today(g).Format(time.DateOnly)
 	form.Caution = page.TestCaution(protocol, number, form.Athlete.Under(g.AdultAge, s.today(g).Year()))
 	return form, g, nil

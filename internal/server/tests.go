@@ -11,6 +11,7 @@ import (
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/rate"
+	"ropewalk.example/internal/standing"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
 	"ropewalk.example/web/part"
@@ -21,6 +22,8 @@ type sheet struct {
 	gym     gym.Gym
 	view    page.ClassTest
 	history []gym.Result
+
+	decisions []gym.StageDecision
 }
 
 func (s *Server) readSheet(r *http.Request) (sheet, error) {
@@ -32,7 +35,7 @@ func (s *Server) readSheet(r *http.Request) (sheet, error) {
 	var athletes []gym.Athlete
 	var stages []gym.Stage
 	err = s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&sh.gym), store.Class(id, &sh.view.Class),
-		store.AthletesOf(id, &athletes), store.Stages(&stages), store.ResultsOfClass(id, s.Now().Add(-measuring.Lookback), &sh.history))
+		store.AthletesOf(id, &athletes), store.Stages(&stages), store.Decisions(store.InClass(id), &sh.decisions), store.ResultsOfClass(id, s.Now().Add(-measuring.Lookback), &sh.history))
 	if err != nil {
 		return sheet{}, err
 	}
@@ -98,7 +101,23 @@ func (s *Server) postClassTest(w http.ResponseWriter, r *http.Request) error {
 	for i, answer := range answers {
 		showAnswer(&sh.view.Rows[rows[i]], answer)
 	}
+	sh.hintRopes()
 	return s.showSheet(w, r, sh.view)
+}
+
+// hintRopes says of whom the test was on another rope than the stage was begun on.
+func (sh *sheet) hintRopes() {
+	results, decisions := groupResults(sh.history), map[uuid.UUID][]gym.StageDecision{}
+	for _, d := range sh.decisions {
+		decisions[d.AthleteID] = append(decisions[d.AthleteID], d)
+	}
+	for i := range sh.view.Rows {
+		row := &sh.view.Rows[i]
+		began := standing.SkillRope(standing.PlaceOf(decisions[row.Athlete.AthleteID]), results[row.Athlete.AthleteID])
+		if row.Saved && row.Odd == "" && began != "" && sh.view.Setup.RopeKind != "" && began != sh.view.Setup.RopeKind {
+			row.Odd = page.RopeHint(began)
+		}
+	}
 }
 
 func (s *Server) showSheet(w http.ResponseWriter, r *http.Request, v page.ClassTest) error {

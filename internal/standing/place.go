@@ -41,6 +41,21 @@ func PlaceOf(decisions []gym.StageDecision) Place {
 	return place
 }
 
+// SkillRope returns the kind of rope on which the stage of place was begun, "" if
+// no result since then says. The results come in any order.
+func SkillRope(place Place, results []gym.Result) string {
+	var first gym.Result
+	for _, r := range results {
+		if r.RopeKind == "" || place.Stage == "" || r.Day.Before(place.Since) {
+			continue
+		}
+		if first.RopeKind == "" || r.TakenAt.Before(first.TakenAt) {
+			first = r
+		}
+	}
+	return first.RopeKind
+}
+
 // Holding returns the decisions that hold, oldest first: neither taken back nor
 // taking back.
 func Holding(decisions []gym.StageDecision) []gym.StageDecision {

@@ -19,6 +19,11 @@ func ropeText(r gym.Rope) string {
 	return text
 }
 
+// RopeHint nudges towards one skill on one rope.
+func RopeHint(began string) string {
+	return "This stage was begun on: " + ropeWord(began) + ". Learn one skill on one rope."
+}
+
 func lengthText(metres float64) string {
 	if metres == 0 {
 		return "–"

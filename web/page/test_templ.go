@@ -649,7 +649,7 @@ func testSetup(setup TestSetup, tasks []part.Option, messages Messages) templ.Co
 			}
 		}
 		if setup.Protocol().Key != rate.Flight {
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Select, Name: "rope", Label: "Rope", Value: setup.RopeKind, Options: ropeOptions(), Error: messages["rope"]}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Select, Name: "rope", Label: "Rope", Hint: setup.RopeHint, Value: setup.RopeKind, Options: ropeOptions(), Error: messages["rope"]}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

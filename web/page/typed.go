@@ -20,6 +20,7 @@ type TestSetup struct {
 	Attempts  string // tries in one go
 	Rest      string // seconds between bouts
 	OneFoot   bool   // only one foot's steps are counted
+	RopeHint  string // on which rope the athlete's stage was begun
 }
 
 // Protocol returns the test that is set up, the base test if it is none.
