@@ -55,19 +55,31 @@ func gainFigure(m review.Movement) string {
 // movementLine is one row of the table of rates.
 type movementLine struct {
 	Name string
-	On   string // step and rope
+	On   string // step and rope, where they are not those of the table
 	review.Movement
 }
 
 func movementLines(r review.Rates) []movementLine {
 	var lines []movementLine
 	if len(r.Tests) > 0 {
-		lines = append(lines, movementLine{"Whole test", review.On(r.Step, r.Rope), r.Whole}, movementLine{"Rope turning", "without the time that catches took", r.Turning})
+		lines = append(lines, movementLine{"Whole test", "", r.Whole}, movementLine{"Rope turning", "", r.Turning})
 	}
 	if len(r.Bursts) > 0 {
-		lines = append(lines, movementLine{"Burst", review.On(r.BurstStep, r.BurstRope), r.Burst})
+		burst := movementLine{"Burst", "", r.Burst}
+		if r.BurstStep != r.Step || r.BurstRope != r.Rope {
+			burst.On = review.On(r.BurstStep, r.BurstRope)
+		}
+		lines = append(lines, burst)
 	}
 	return lines
+}
+
+// movementCaption says what the rates were measured on.
+func movementCaption(r review.Rates) string {
+	if len(r.Tests) == 0 {
+		return "Rates in rpm"
+	}
+	return "Rates in rpm, " + review.On(r.Step, r.Rope)
 }
 
 // spreadLine is one row of the table of a group.
