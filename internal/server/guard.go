@@ -31,13 +31,26 @@ func (s *Server) guard(next http.Handler) http.Handler {
 // maxForm bounds a form's bytes; imports raise it for themselves.
 const maxForm = 1 << 20
 
+// bounded refuses a request that says it is larger than limit, and cuts off one
+// that turns out to be.
 func bounded(limit int64) func(http.Handler) http.Handler {
 	return func(next http.Handler) http.Handler {
+		cut := cutOff(limit)(next)
 		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 			if r.ContentLength > limit {
 				http.Error(w, "That is too much at once. Send less.", http.StatusRequestEntityTooLarge)
 				return
 			}
+			cut.ServeHTTP(w, r)
+		})
+	}
+}
+
+// cutOff lets no more than limit bytes of a request through. Its handler sees an
+// [http.MaxBytesError] and says so on the page of the form.
+func cutOff(limit int64) func(http.Handler) http.Handler {
+	return func(next http.Handler) http.Handler {
+		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 			if r.Body != nil {
 				r.Body = http.MaxBytesReader(w, r.Body, limit)
 			}
