@@ -24,7 +24,7 @@ func (s *Server) Routes() http.Handler {
 	}))
 
 	r.Group(func(r chi.Router) { // uploads, which need more room
-		r.Use(bounded(maxUpload), s.ownForms, s.SignIns.LoadAndSave, s.identify, s.needs(manageClasses))
+		r.Use(cutOff(maxUpload), s.ownForms, s.SignIns.LoadAndSave, s.identify, s.needs(manageClasses))
 		r.Post("/classes/{class}/import", s.page(s.postImport))
 		r.Post("/classes/{class}/import/confirm", s.page(s.postImportConfirm))
 	})
