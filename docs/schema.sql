@@ -307,6 +307,7 @@ CREATE TABLE public.erasure (
     asked_for text NOT NULL,
     asked_at timestamp with time zone NOT NULL,
     asked_by uuid NOT NULL,
+    keep_incidents boolean DEFAULT false NOT NULL,
     due_at timestamp with time zone NOT NULL,
     undone_at timestamp with time zone,
     undone_by uuid,

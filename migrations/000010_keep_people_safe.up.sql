@@ -196,6 +196,7 @@ CREATE TABLE erasure (
     asked_for  text        NOT NULL CHECK (asked_for IN ('athlete', 'guardian', 'gym', 'time')), -- who wants it; time: the gym's own rule
     asked_at   timestamptz NOT NULL,
     asked_by   uuid        NOT NULL,
+    keep_incidents boolean NOT NULL DEFAULT false,      -- where law or an insurer obliges the gym to
     due_at     timestamptz NOT NULL,
     undone_at  timestamptz,
     undone_by  uuid,

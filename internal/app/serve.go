@@ -23,6 +23,7 @@ import (
 	"ropewalk.example/internal/jobs"
 	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/privacy"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/receiving"
 	"ropewalk.example/internal/reporting"
@@ -114,6 +115,7 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		Deciding:  &deciding.Deciding{Store: db.store, Now: now},
 		Coaching:  &coaching.Coaching{Store: db.store, Now: now},
 		Reporting: &reporting.Reporting{Store: db.store, Now: now},
+		Privacy:   &privacy.Privacy{Store: db.store, Now: now, Tombstones: filepath.Join(conf.DataDir, "erased")},
 		SignIns:   server.NewSignIns(db.store, secure),
 		Log:       log,
 		Now:       now,
@@ -167,7 +169,12 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	if err != nil {
 		return err
 	}
-	work, err := jobs.New(ctx, jobs.Options{Store: db.store, Reporting: site.Reporting, Log: site.Log})
+	if again, err := site.Privacy.Reapply(ctx); err != nil {
+		return err
+	} else if again > 0 {
+		site.Log.WarnContext(ctx, "people who had been erased were there again and were erased once more", "athletes", again)
+	}
+	work, err := jobs.New(ctx, jobs.Options{Store: db.store, Reporting: site.Reporting, Privacy: site.Privacy, Log: site.Log})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}

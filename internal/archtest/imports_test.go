@@ -32,7 +32,7 @@ var nouns = []string{"internal/gym"}
 func under(lists ...[]string) []string { return slices.Concat(lists...) }
 
 // useCases are the verbs of the job, one package per area.
-var useCases = []string{"internal/account", "internal/roster", "internal/measuring", "internal/deciding", "internal/coaching", "internal/reporting", "internal/receiving", "internal/leading"}
+var useCases = []string{"internal/account", "internal/roster", "internal/measuring", "internal/deciding", "internal/coaching", "internal/reporting", "internal/receiving", "internal/leading", "internal/privacy"}
 
 // shown is what pages may put into words: nouns and computed answers.
 var shown = under(pure, nouns, []string{"internal/level", "internal/standing", "internal/finding", "internal/review", "internal/calendar"})
@@ -73,6 +73,7 @@ var allowed = map[string][]string{
 	"internal/account":   verbs,
 	"internal/roster":    under(verbs, []string{"internal/account"}), // athletes' codes and PINs
 	"internal/measuring": verbs,
+	"internal/privacy":   verbs,
 	"internal/deciding":  verbs,
 	"internal/coaching":  under(verbs, []string{"internal/measuring", "internal/deciding"}), // a plan starts from measured rates
 	"internal/leading":   under(verbs, []string{"internal/measuring", "internal/coaching"}), // a class hour tests, plans and hears

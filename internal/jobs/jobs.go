@@ -18,6 +18,7 @@ import (
 	"github.com/riverqueue/river/riverdriver/riverpgxv5"
 
 	"ropewalk.example/internal/paper"
+	"ropewalk.example/internal/privacy"
 	"ropewalk.example/internal/reporting"
 	"ropewalk.example/internal/store"
 )
@@ -33,10 +34,11 @@ const (
 	longestWork = 20 * time.Minute
 )
 
-// Options are what a queue works with. All but Asleep are required.
+// Options are what a queue works with. All but Asleep and Privacy are required.
 type Options struct {
 	Store     *store.Store
 	Reporting *reporting.Reporting
+	Privacy   *privacy.Privacy
 	Log       *slog.Logger
 	// Asleep lets this program put work into the queue and do none of it.
 	Asleep bool
@@ -67,6 +69,7 @@ func New(ctx context.Context, o Options) (*Jobs, error) {
 	register := river.NewWorkers()
 	river.AddWorker(register, &fileWorker{jobs: j, reporting: o.Reporting, letters: letters, log: o.Log})
 	river.AddWorker(register, &forgetWorker{reporting: o.Reporting})
+	river.AddWorker(register, &keepWorker{privacy: o.Privacy})
 	settings := &river.Config{
 		Schema:               Schema,
 		Workers:              register,
@@ -76,6 +79,7 @@ func New(ctx context.Context, o Options) (*Jobs, error) {
 		MaxAttempts:          tries,
 		ReindexerIndexNames:  []string{}, // the app's role owns no index
 		SoftStopTimeout:      5 * time.Second,
+		PeriodicJobs:         hourly(),
 	}
 	if !o.Asleep {
 		settings.Queues = map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: workers}}

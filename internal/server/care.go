@@ -40,6 +40,9 @@ func (s *Server) getRelease(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if err := s.Privacy.Looked(r.Context(), who(r.Context()), form.Athlete.AthleteID); err != nil {
+		return err
+	}
 	return render(w, r, http.StatusOK, page.ReleasePage(s.meta(r, "Go on after pain"), form, nil))
 }
 

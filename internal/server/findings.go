@@ -83,11 +83,6 @@ func (f *athleteFindings) show(v *page.AthleteView, bar string) {
 	v.Doubles = finding.DoublesOf(f.rows.standing, f.levels, f.rules.SweepSeconds, f.today)
 	v.Load = finding.LoadOf(f.record, f.today)
 	v.Care = coaching.CareOf(f.rows.debriefs, f.rows.holds)
-	for _, d := range f.rows.debriefs {
-		if d.Pain > 0 || len(d.PainSigns) > 0 {
-			v.Pains = append(v.Pains, d)
-		}
-	}
 	f.showAims(v, bar)
 	f.showOdds(v)
 	f.showLeft(v)

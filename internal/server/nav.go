@@ -19,6 +19,9 @@ func staffNav(role gym.Role, path string) []part.NavItem {
 	if may(role, planAndDecide) {
 		items = append(items, part.NavItem{Text: "Reports", Href: "/reports", Icon: part.IconReports})
 	}
+	if may(role, manageGym) {
+		items = append(items, part.NavItem{Text: "Gym", Href: "/gym", Icon: part.IconGym})
+	}
 	return marked(path, items)
 }
 

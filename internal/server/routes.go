@@ -40,6 +40,12 @@ func (s *Server) Routes() http.Handler {
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(manageGym))
 			s.people(r)
+			s.privacy(r)
+			s.audit(r)
+		})
+		r.Group(func(r chi.Router) {
+			r.Use(s.needs(seeHealth))
+			s.healthNotes(r)
 		})
 		s.phone(r)
 		s.cardDoor(r)

@@ -72,6 +72,23 @@ var rules = map[string][]gym.Role{
 	"GET /athletes/{athlete}/consents":  coaches,
 	"POST /athletes/{athlete}/consents": coaches,
 
+	"GET /athletes/{athlete}/health":            coaches,
+	"GET /athletes/{athlete}/health/questions":  coaches,
+	"POST /athletes/{athlete}/health/questions": coaches,
+	"POST /athletes/{athlete}/health/talk":      coaches,
+	"POST /athletes/{athlete}/health/told":      coaches,
+
+	"GET /gym":                              owners,
+	"GET /privacy":                          owners,
+	"POST /privacy/consent-age":             owners,
+	"POST /privacy/keeping":                 owners,
+	"POST /privacy/erasures/{erasure}/undo": owners,
+	"POST /privacy/people/{former}/erase":   owners,
+	"GET /athletes/{athlete}/data":          owners,
+	"POST /athletes/{athlete}/erase":        owners,
+	"GET /log":                              owners,
+	"GET /log.csv":                          owners,
+
 	"GET /people":              owners,
 	"POST /people/invitations": owners,
 	"POST /people/invitations/{invitation}/take-back": owners,
@@ -94,16 +111,16 @@ var rules = map[string][]gym.Role{
 	"GET /results/{result}/correct":     staff,
 	"POST /results/{result}/correct":    staff,
 
-	"GET /classes/{class}/check-in":  staff,
-	"POST /classes/{class}/check-in": staff,
-	"GET /sessions/{session}":        staff,
+	"GET /classes/{class}/check-in":              staff,
+	"POST /classes/{class}/check-in":             staff,
+	"GET /sessions/{session}":                    staff,
 	"GET /classes/{class}/tests/{round}/rows":    staff,
 	"POST /classes/{class}/tests/{round}/rows":   staff,
 	"POST /classes/{class}/tests/{round}/undo":   staff,
 	"POST /classes/{class}/tests/{round}/settle": staff,
 	"POST /classes/{class}/tests/{round}/start":  staff,
-	"POST /sessions/{session}/here":  staff,
-	"POST /sessions/{session}/plans": coaches,
+	"POST /sessions/{session}/here":              staff,
+	"POST /sessions/{session}/plans":             coaches,
 
 	"GET /classes/new":                     coaches,
 	"POST /classes":                        coaches,
@@ -268,12 +285,18 @@ func (h *hall) belongings() map[string]uuid.UUID {
 }
 
 // renew puts ids in place of those that a request may have used up: of a person
-// who works in the hall, and of an open invitation.
+// who works in the hall and one who did, of an open invitation, and of an
+// erasure that can be undone.
 func (h *hall) renew(ids map[string]uuid.UUID) {
 	h.t.Helper()
 	person := gym.Person{PersonID: newID(), Name: "Pat", CreatedAt: h.now}
 	person.SignInName = person.PersonID.String() + "@gym.example"
 	invitation := gym.Invitation{InvitationID: newID(), Name: "Ida", Role: gym.Coach, MadeAt: h.now, MadeBy: h.owner.PersonID, ExpiresAt: h.now.Add(time.Hour)}
+	former := gym.Person{PersonID: newID(), Name: "Flo", PasswordHash: "was here", CreatedAt: h.now}
+	former.SignInName = former.PersonID.String() + "@gym.example"
+	gone := gym.Athlete{AthleteID: newID(), BirthYear: 1990}
+	gone.Name = gone.AthleteID.String()
+	erasure := gym.Erasure{ErasureID: newID(), About: "athlete", AboutID: gone.AthleteID, AskedFor: "athlete", AskedAt: h.now, AskedBy: h.owner.PersonID, DueAt: h.now.AddDate(0, 0, 30)}
 	h.write(h.id, func(ctx context.Context, tx *store.Tx) error {
 		if err := tx.AddPerson(ctx, person); err != nil {
 			return err
@@ -281,9 +304,25 @@ func (h *hall) renew(ids map[string]uuid.UUID) {
 		if err := tx.AddMembership(ctx, gym.Membership{PersonID: person.PersonID, Role: gym.Assistant, Since: h.now}); err != nil {
 			return err
 		}
-		return tx.AddInvitation(ctx, invitation, invitation.InvitationID[:])
+		if err := tx.AddInvitation(ctx, invitation, invitation.InvitationID[:]); err != nil {
+			return err
+		}
+		if err := tx.AddPerson(ctx, former); err != nil {
+			return err
+		}
+		work := gym.Membership{PersonID: former.PersonID, Role: gym.Coach, Since: h.now}
+		if err := tx.AddMembership(ctx, work); err != nil {
+			return err
+		}
+		if err := tx.EndMembership(ctx, work, h.now); err != nil {
+			return err
+		}
+		if _, _, err := tx.AddAthletes(ctx, []store.NewAthlete{{Athlete: gone, NameKey: gone.Name}}, h.now); err != nil {
+			return err
+		}
+		return tx.AddErasure(ctx, erasure)
 	})
-	ids["person"], ids["invitation"] = person.PersonID, invitation.InvitationID
+	ids["person"], ids["invitation"], ids["former"], ids["erasure"] = person.PersonID, invitation.InvitationID, former.PersonID, erasure.ErasureID
 }
 
 // session is a class hour that was checked in.

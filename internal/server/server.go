@@ -23,6 +23,7 @@ import (
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/privacy"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/receiving"
 	"ropewalk.example/internal/reporting"
@@ -43,6 +44,7 @@ type Server struct {
 	Leading   *leading.Leading
 	Receiving *receiving.Receiving
 	Reporting *reporting.Reporting
+	Privacy   *privacy.Privacy
 	SignIns   *scs.SessionManager
 	Log       *slog.Logger
 	Now       func() time.Time  // the only clock; tests and the demo fix it

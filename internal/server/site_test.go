@@ -28,6 +28,7 @@ import (
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/privacy"
 	"ropewalk.example/internal/receiving"
 	"ropewalk.example/internal/roster"
 	"ropewalk.example/internal/store"
@@ -76,6 +77,7 @@ func newSite(t *testing.T) *site {
 		Measuring: &measuring.Measuring{Store: st, Now: clock},
 		Deciding:  &deciding.Deciding{Store: st, Now: clock},
 		Coaching:  &coaching.Coaching{Store: st, Now: clock},
+		Privacy:   &privacy.Privacy{Store: st, Now: clock},
 		SignIns:   NewSignIns(st, false),
 		Log:       slog.New(slog.NewTextHandler(s.log, nil)),
 		Now:       clock,

@@ -1,0 +1,68 @@
+package store
+
+import (
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"ropewalk.example/internal/gym"
+)
+
+// An AuditFilter says which lines of the log to read; zero fields leave out
+// nothing.
+type AuditFilter struct {
+	From, To time.Time // To is left out
+	By       uuid.UUID
+	About    uuid.UUID
+	Action   string    // part of it
+	Before   uuid.UUID // lines older than this one
+	Most     int       // 0: all
+}
+
+// AuditLines reads the gym's log, newest first. Lines are numbered by time, so
+// that a page goes on where the last one ended.
+func AuditLines(f AuditFilter, into *[]gym.AuditLine) Reading {
+	conditions := []string{"true"}
+	args := pgx.StrictNamedArgs{}
+	add := func(condition, name string, value any) {
+		conditions = append(conditions, condition)
+		args[name] = value
+	}
+	if !f.From.IsZero() {
+		add("l.at >= @from", "from", f.From)
+	}
+	if !f.To.IsZero() {
+		add("l.at < @to", "to", f.To)
+	}
+	if f.By != uuid.Nil {
+		add("l.by = @by", "by", f.By)
+	}
+	if f.About != uuid.Nil {
+		add("l.subject_id = @about", "about", f.About)
+	}
+	if f.Action != "" {
+		add("position(lower(@action) IN lower(l.action)) > 0", "action", f.Action)
+	}
+	if f.Before != uuid.Nil {
+		add("(l.at, l.audit_id) < (SELECT b.at, b.audit_id FROM audit b WHERE b.audit_id = @before)", "before", f.Before)
+	}
+	limit := ""
+	if f.Most > 0 {
+		limit = "LIMIT @most"
+		args["most"] = f.Most
+	}
+	return many("the log", into, `
+		SELECT l.audit_id, l.at, l.by, coalesce(p.name, a.name, g.name, '') AS by_name, l.action, l.subject,
+		       coalesce(l.subject_id, '00000000-0000-0000-0000-000000000000') AS subject_id,
+		       coalesce(pa.name, aa.name, '') AS about
+		FROM audit l
+		LEFT JOIN person p ON p.person_id = l.by
+		LEFT JOIN athlete a ON a.gym_id = l.gym_id AND a.athlete_id = l.by
+		LEFT JOIN guardian g ON g.gym_id = l.gym_id AND g.guardian_id = l.by
+		LEFT JOIN person pa ON pa.person_id = l.subject_id AND l.subject = 'person'
+		LEFT JOIN athlete aa ON aa.gym_id = l.gym_id AND aa.athlete_id = l.subject_id AND l.subject = 'athlete'
+		WHERE `+strings.Join(conditions, " AND ")+`
+		ORDER BY l.at DESC, l.audit_id DESC `+limit, args)
+}
