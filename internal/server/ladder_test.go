@@ -476,7 +476,7 @@ func TestOneSkillOnOneRopeAtEntry(t *testing.T) {
 		class.Set(h.of("rotations", 0), "102")
 		kept := coach.post(h.path("/tests"), class).is(200).says("Saved")
 		if said := strings.Contains(kept.words(), "This stage was begun on: beaded."); said != test.said {
-			t.Errorf("on %s the advice is given: %t", test.rope, said)
+			t.Errorf("on %s the advice is given: %t; the page says %s", test.rope, said, kept.words())
 		}
 	}
 }

@@ -44,7 +44,8 @@ type counts struct {
 	names    map[uuid.UUID]string // of whoever may have recorded
 	athletes []gym.Athlete
 	here     map[uuid.UUID]bool
-	scene    *leading.Scene // of the class hour under way, if one is
+	begun    map[uuid.UUID]string // the kind of rope on which the stage was begun
+	scene    *leading.Scene       // of the class hour under way, if one is
 }
 
 // readCounts reads a sheet: the round asked for, or the newest test of the day
@@ -59,12 +60,15 @@ func (s *Server) readCounts(r *http.Request) (counts, error) {
 	var history []gym.Result
 	var staff []store.Staff
 	var open []gym.Session
+	var decisions []gym.StageDecision
 	err = s.Store.Read(r.Context(), me.GymID, store.TheGym(&c.gym), store.Class(id, &c.view.Class), store.AthletesOf(id, &c.athletes),
-		store.ResultsOfClass(id, s.Now().Add(-measuring.Lookback), &history), store.StaffOf(&staff), store.OpenSessions(s.Now().Add(-leading.OpenFor), &open))
+		store.ResultsOfClass(id, s.Now().Add(-measuring.Lookback), &history), store.StaffOf(&staff), store.OpenSessions(s.Now().Add(-leading.OpenFor), &open),
+		store.Decisions(store.InClass(id), &decisions))
 	if err != nil {
 		return counts{}, err
 	}
 	c.history = groupResults(history)
+	c.begun = begunOn(c.history, decisions)
 	for _, p := range staff {
 		c.names[p.PersonID] = firstName(p.Name)
 	}
@@ -191,9 +195,17 @@ func (c *counts) show(row *page.SheetRow, r gym.Result) {
 	}
 	row.Typed.Lost, row.Typed.Restart = decimal(r.LostSeconds), decimal(r.LongestRestartSeconds)
 	row.By = c.by(r) + ", " + part.Clock(r.RecordedAt.In(c.gym.Zone()))
-	if r.KeptOdd {
+	if row.Odd = c.ropeHint(r); r.KeptOdd {
 		row.Odd = "Needs a look"
 	}
+}
+
+// ropeHint says that a test was on another rope than the stage was begun on.
+func (c *counts) ropeHint(r gym.Result) string {
+	if began := c.begun[r.AthleteID]; began != "" && r.RopeKind != "" && r.RopeKind != began {
+		return page.RopeHint(began)
+	}
+	return ""
 }
 
 func (c *counts) by(r gym.Result) string {
@@ -387,7 +399,7 @@ func (c *counts) answer(row *page.SheetRow, a leading.Counted) {
 		row.Clash = &page.SheetClash{Stands: *a.Clash.Rotations, ID: a.Clash.ResultID, By: c.by(*a.Clash),
 			At: part.Clock(a.Clash.RecordedAt.In(c.gym.Zone())), Typed: row.Typed.Rotations}
 	default:
-		row.Stands, row.Undo = a.Stands.ResultID, a.Added
+		row.Stands, row.Undo, row.Odd = a.Stands.ResultID, a.Added, c.ropeHint(a.Stands)
 		if len(a.Odd) > 0 {
 			row.Odd = oddWords(a.Odd[0])
 		}

@@ -107,17 +107,27 @@ func (s *Server) postClassTest(w http.ResponseWriter, r *http.Request) error {
 
 // hintRopes says of whom the test was on another rope than the stage was begun on.
 func (sh *sheet) hintRopes() {
-	results, decisions := groupResults(sh.history), map[uuid.UUID][]gym.StageDecision{}
-	for _, d := range sh.decisions {
-		decisions[d.AthleteID] = append(decisions[d.AthleteID], d)
-	}
+	begun := begunOn(groupResults(sh.history), sh.decisions)
 	for i := range sh.view.Rows {
 		row := &sh.view.Rows[i]
-		began := standing.SkillRope(standing.PlaceOf(decisions[row.Athlete.AthleteID]), results[row.Athlete.AthleteID])
+		began := begun[row.Athlete.AthleteID]
 		if row.Saved && row.Odd == "" && began != "" && sh.view.Setup.RopeKind != "" && began != sh.view.Setup.RopeKind {
 			row.Odd = page.RopeHint(began)
 		}
 	}
+}
+
+// begunOn returns the kind of rope on which each one's stage was begun.
+func begunOn(results map[uuid.UUID][]gym.Result, decisions []gym.StageDecision) map[uuid.UUID]string {
+	byAthlete := map[uuid.UUID][]gym.StageDecision{}
+	for _, d := range decisions {
+		byAthlete[d.AthleteID] = append(byAthlete[d.AthleteID], d)
+	}
+	begun := map[uuid.UUID]string{}
+	for id, made := range byAthlete {
+		begun[id] = standing.SkillRope(standing.PlaceOf(made), results[id])
+	}
+	return begun
 }
 
 func (s *Server) showSheet(w http.ResponseWriter, r *http.Request, v page.ClassTest) error {
