@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"crypto/sha256"
 	"net/http"
 	"regexp"
 	"slices"
@@ -78,16 +79,16 @@ var rules = map[string][]gym.Role{
 	"POST /athletes/{athlete}/health/talk":      coaches,
 	"POST /athletes/{athlete}/health/told":      coaches,
 
-	"GET /gym":                              owners,
-	"GET /privacy":                          owners,
-	"POST /privacy/consent-age":             owners,
-	"POST /privacy/keeping":                 owners,
-	"POST /privacy/erasures/{erasure}/undo": owners,
-	"POST /privacy/people/{former}/erase":   owners,
-	"GET /athletes/{athlete}/data":          owners,
-	"POST /athletes/{athlete}/erase":        owners,
-	"GET /log":                              owners,
-	"GET /log.csv":                          owners,
+	"GET /gym":                               owners,
+	"GET /privacy":                           owners,
+	"POST /privacy/consent-age":              owners,
+	"POST /privacy/keeping":                  owners,
+	"POST /privacy/erasures/{erasure}/undo":  owners,
+	"POST /privacy/people/{former}/erase":    owners,
+	"GET /athletes/{athlete}/data":           owners,
+	"POST /athletes/{athlete}/erase":         owners,
+	"GET /log":                               owners,
+	"GET /log.csv":                           owners,
 
 	"GET /people":              owners,
 	"POST /people/invitations": owners,
@@ -97,6 +98,22 @@ var rules = map[string][]gym.Role{
 	"POST /people/{person}/end":                       owners,
 	"POST /people/{person}/way-back":                  owners,
 	"POST /people/{person}/second-factor/off":         owners,
+
+	"GET /reports":                                    coaches,
+	"GET /reports/{term}":                             coaches,
+	"GET /reports/{term}/gym":                         coaches,
+	"GET /reports/{term}/classes/{class}":             coaches,
+	"GET /reports/{term}/classes/{class}/athletes":    coaches,
+	"GET /reports/{term}/classes/{class}/comments":    coaches,
+	"GET /reports/{term}/athletes/{athlete}":          coaches,
+	"GET /reports/{term}/athletes/{athlete}/comment":  coaches,
+	"POST /reports/{term}/athletes/{athlete}/comment": coaches,
+	"POST /reports/{term}/files":                      coaches,
+	"GET /files/{report}":                             coaches,
+	"GET /files/{report}/progress":                    coaches,
+	"GET /files/{report}/download":                    coaches,
+	"POST /files/{report}/again":                      coaches,
+	"POST /files/{report}/stop":                       coaches,
 
 	"GET /today":                        staff,
 	"GET /classes":                      staff,
@@ -280,18 +297,22 @@ func (h *hall) belongings() map[string]uuid.UUID {
 	device, guardian := h.letIn(0), h.guardian(0)
 	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "device": device, "guardian": guardian, "session": h.session(), "round": newID()}
 	ids["ladder"], ids["rope"], ids["decision"] = h.climb("first-jumps")
+	ids["term"] = newID()
+	h.write(h.id, func(ctx context.Context, tx *store.Tx) error {
+		return tx.AddTerm(ctx, gym.Term{TermID: ids["term"], Name: "Autumn", StartsOn: h.now.AddDate(0, 0, -60), EndsOn: h.now.AddDate(0, 0, 20)})
+	})
 	h.renew(ids)
 	return ids
 }
 
 // renew puts ids in place of those that a request may have used up: of a person
-// who works in the hall and one who did, of an open invitation, and of an
-// erasure that can be undone.
+// who works in the hall, of an open invitation, and of a finished file.
 func (h *hall) renew(ids map[string]uuid.UUID) {
 	h.t.Helper()
 	person := gym.Person{PersonID: newID(), Name: "Pat", CreatedAt: h.now}
 	person.SignInName = person.PersonID.String() + "@gym.example"
 	invitation := gym.Invitation{InvitationID: newID(), Name: "Ida", Role: gym.Coach, MadeAt: h.now, MadeBy: h.owner.PersonID, ExpiresAt: h.now.Add(time.Hour)}
+	file := newID()
 	former := gym.Person{PersonID: newID(), Name: "Flo", PasswordHash: "was here", CreatedAt: h.now}
 	former.SignInName = former.PersonID.String() + "@gym.example"
 	gone := gym.Athlete{AthleteID: newID(), BirthYear: 1990}
@@ -307,22 +328,27 @@ func (h *hall) renew(ids map[string]uuid.UUID) {
 		if err := tx.AddInvitation(ctx, invitation, invitation.InvitationID[:]); err != nil {
 			return err
 		}
-		if err := tx.AddPerson(ctx, former); err != nil {
-			return err
-		}
-		work := gym.Membership{PersonID: former.PersonID, Role: gym.Coach, Since: h.now}
-		if err := tx.AddMembership(ctx, work); err != nil {
-			return err
-		}
-		if err := tx.EndMembership(ctx, work, h.now); err != nil {
-			return err
-		}
-		if _, _, err := tx.AddAthletes(ctx, []store.NewAthlete{{Athlete: gone, NameKey: gone.Name}}, h.now); err != nil {
-			return err
-		}
-		return tx.AddErasure(ctx, erasure)
+		return h.keepReport(ctx, tx, file, ids["term"])
 	})
-	ids["person"], ids["invitation"], ids["former"], ids["erasure"] = person.PersonID, invitation.InvitationID, former.PersonID, erasure.ErasureID
+	ids["person"], ids["invitation"], ids["report"] = person.PersonID, invitation.InvitationID, file
+}
+
+// keepReport keeps a finished file of a term's report.
+func (h *hall) keepReport(ctx context.Context, tx *store.Tx, id, term uuid.UUID) error {
+	report := gym.Report{ReportID: id, Kind: gym.ReportGym, Format: gym.FormatXLSX, TermID: term, AsOf: h.now, FileName: "report.xlsx", AskedAt: h.now, AskedBy: h.coach.PersonID}
+	if _, err := tx.AddReport(ctx, report); err != nil {
+		return err
+	}
+	attempt, body := newID(), []byte("rows")
+	sum := sha256.Sum256(body)
+	if _, err := tx.TakeReport(ctx, id, attempt); err != nil {
+		return err
+	}
+	if err := tx.AddPiece(ctx, id, attempt, 1, body); err != nil {
+		return err
+	}
+	_, err := tx.FinishReport(ctx, id, attempt, int64(len(body)), sum[:], h.now)
+	return err
 }
 
 // session is a class hour that was checked in.

@@ -30,6 +30,7 @@ import (
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/privacy"
 	"ropewalk.example/internal/receiving"
+	"ropewalk.example/internal/reporting"
 	"ropewalk.example/internal/roster"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/internal/testdb"
@@ -82,6 +83,7 @@ func newSite(t *testing.T) *site {
 		Log:       slog.New(slog.NewTextHandler(s.log, nil)),
 		Now:       clock,
 	}
+	s.server.Reporting = &reporting.Reporting{Store: st, Now: clock, Queue: func(context.Context, *store.Tx, uuid.UUID, int) error { return nil }}
 	s.server.Receiving = &receiving.Receiving{Store: st, Measuring: s.server.Measuring, Coaching: s.server.Coaching, Now: clock}
 	s.server.Leading = &leading.Leading{Store: st, Measuring: s.server.Measuring, Coaching: s.server.Coaching, Now: clock}
 	s.routes = s.server.Routes()
