@@ -79,16 +79,16 @@ var rules = map[string][]gym.Role{
 	"POST /athletes/{athlete}/health/talk":      coaches,
 	"POST /athletes/{athlete}/health/told":      coaches,
 
-	"GET /gym":                               owners,
-	"GET /privacy":                           owners,
-	"POST /privacy/consent-age":              owners,
-	"POST /privacy/keeping":                  owners,
-	"POST /privacy/erasures/{erasure}/undo":  owners,
-	"POST /privacy/people/{former}/erase":    owners,
-	"GET /athletes/{athlete}/data":           owners,
-	"POST /athletes/{athlete}/erase":         owners,
-	"GET /log":                               owners,
-	"GET /log.csv":                           owners,
+	"GET /gym":                              owners,
+	"GET /privacy":                          owners,
+	"POST /privacy/consent-age":             owners,
+	"POST /privacy/keeping":                 owners,
+	"POST /privacy/erasures/{erasure}/undo": owners,
+	"POST /privacy/people/{former}/erase":   owners,
+	"GET /athletes/{athlete}/data":          owners,
+	"POST /athletes/{athlete}/erase":        owners,
+	"GET /log":                              owners,
+	"GET /log.csv":                          owners,
 
 	"GET /people":              owners,
 	"POST /people/invitations": owners,
@@ -306,7 +306,8 @@ func (h *hall) belongings() map[string]uuid.UUID {
 }
 
 // renew puts ids in place of those that a request may have used up: of a person
-// who works in the hall, of an open invitation, and of a finished file.
+// who works in the hall and one who did, of an open invitation, of a finished
+// file, and of an erasure that can be undone.
 func (h *hall) renew(ids map[string]uuid.UUID) {
 	h.t.Helper()
 	person := gym.Person{PersonID: newID(), Name: "Pat", CreatedAt: h.now}
@@ -328,9 +329,26 @@ func (h *hall) renew(ids map[string]uuid.UUID) {
 		if err := tx.AddInvitation(ctx, invitation, invitation.InvitationID[:]); err != nil {
 			return err
 		}
+		if err := tx.AddPerson(ctx, former); err != nil {
+			return err
+		}
+		work := gym.Membership{PersonID: former.PersonID, Role: gym.Coach, Since: h.now}
+		if err := tx.AddMembership(ctx, work); err != nil {
+			return err
+		}
+		if err := tx.EndMembership(ctx, work, h.now); err != nil {
+			return err
+		}
+		if _, _, err := tx.AddAthletes(ctx, []store.NewAthlete{{Athlete: gone, NameKey: gone.Name}}, h.now); err != nil {
+			return err
+		}
+		if err := tx.AddErasure(ctx, erasure); err != nil {
+			return err
+		}
 		return h.keepReport(ctx, tx, file, ids["term"])
 	})
 	ids["person"], ids["invitation"], ids["report"] = person.PersonID, invitation.InvitationID, file
+	ids["former"], ids["erasure"] = former.PersonID, erasure.ErasureID
 }
 
 // keepReport keeps a finished file of a term's report.
