@@ -140,6 +140,7 @@ func clauseLines(g deciding.Ground, a deciding.Athlete, stage ladder.Stage, know
 			continue
 		}
 		clause := stage.Gate.Clauses[i]
+		clause.Threshold.Value, clause.Threshold.Under = clause.Threshold.For(a.Known.Age), nil // the bar for this athlete
 		line := page.ClauseLine{State: row.State, Asks: known.Clause(clause), Weeks: known.Weeks(clause),
 			Missing: known.Missing(clause, row), Evidence: evidenceLines(a, row.Results, people)}
 		if line.Missing == line.Asks {

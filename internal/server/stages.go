@@ -43,8 +43,11 @@ func (s *Server) deciding(r chi.Router) {
 // words returns the catalogue of the ladder's words.
 func words() (ladder.Words, error) { return ladder.WordsIn("en") }
 
+// boardAtOnce is how many athletes the board shows at once where no class was asked
+// for; in a larger gym it begins with the first class.
+const boardAtOnce = 60
+
 // getStages shows who stands where in a class or, asked for "all", in the gym.
-// Asked for nothing it shows the first class.
 func (s *Server) getStages(w http.ResponseWriter, r *http.Request) error {
 	me := who(r.Context())
 	v := page.StagesView{MayDecide: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
@@ -54,7 +57,11 @@ func (s *Server) getStages(w http.ResponseWriter, r *http.Request) error {
 		if err := s.Store.Read(r.Context(), me.GymID, store.Classes(&v.Classes)); err != nil {
 			return err
 		}
-		if len(v.Classes) > 0 {
+		enrolled := 0
+		for _, c := range v.Classes {
+			enrolled += c.Athletes
+		}
+		if len(v.Classes) == 1 || enrolled > boardAtOnce {
 			class = v.Classes[0].ClassID
 		}
 	}
