@@ -197,7 +197,6 @@ type career struct {
 	contacts     int
 	catches      int
 	lowest       float64
-	cleanAtStart float64
 }
 
 const termCeiling = 800 // contacts a session

@@ -28,7 +28,6 @@ var (
 	ink   = paper.Color{R: 0.106, G: 0.137, B: 0.149}
 	ink2  = paper.Color{R: 0.290, G: 0.333, B: 0.345}
 	hair  = paper.Color{R: 0.80, G: 0.79, B: 0.75}
-	tint  = paper.Color{R: 0.93, G: 0.95, B: 0.95}
 	rope  = paper.Color{R: 0.043, G: 0.361, B: 0.388}
 	blue  = paper.Color{R: 0, G: 0.447, B: 0.698}
 	ochre = paper.Color{R: 0.478, G: 0.322, B: 0}

@@ -18,9 +18,6 @@ import (
 	"ropewalk.example/web/part"
 )
 
-// setupLike starts from the newest base test, since a class repeats itself.
-func setupLike(history []gym.Result) page.TestSetup { return setupFor(history, "") }
-
 // setupFor starts from the newest result of the test asked for, "base" or "base
 // 60"; where there is none, or no test is asked for, from the newest base test.
 func setupFor(history []gym.Result, asked string) page.TestSetup {
