@@ -191,12 +191,12 @@ func fixed(t *testing.T, in Input) Plan {
 
 // career is what a term made of one athlete.
 type career struct {
-	gateWeek     int // 0: not in this term
-	moves        map[string]int
-	last         Setting
-	contacts     int
-	catches      int
-	lowest       float64
+	gateWeek int // 0: not in this term
+	moves    map[string]int
+	last     Setting
+	contacts int
+	catches  int
+	lowest   float64
 }
 
 const termCeiling = 800 // contacts a session
