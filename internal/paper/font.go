@@ -44,18 +44,37 @@ func (u *usedFont) width(id uint16) float64 {
 	return w
 }
 
-// spells keeps what each glyph stands for and reports whether all can be read
-// from the font alone: a glyph that stood for other letters before cannot.
-func (u *usedFont) spells(glyphs []glyph) bool {
-	for _, g := range glyphs {
-		if before, known := u.text[g.id]; known && before != g.text {
-			return false
+// A stretch is a part of a run that is read in one way: from the font alone, or
+// as the letters that are said of it.
+type stretch struct {
+	glyphs []glyph
+	said   string // "" where the font alone tells
+}
+
+// stretches parts a run. A glyph by itself is read as what it stood for first in
+// the document; a group of glyphs, and a glyph that stands for other letters now,
+// need words of their own. Groups stay in the order of the line: readers turn
+// scripts that run from right to left by themselves.
+func (u *usedFont) stretches(glyphs []glyph) []stretch {
+	var all []stretch
+	for i := 0; i < len(glyphs); {
+		end := i + 1
+		for end < len(glyphs) && glyphs[end].text == "" {
+			end++
 		}
+		g, said := glyphs[i], glyphs[i].text
+		before, known := u.text[g.id]
+		if end == i+1 && g.id != 0 && (!known || before == g.text) {
+			u.text[g.id], said = g.text, ""
+		}
+		if last := len(all) - 1; said == "" && last >= 0 && all[last].said == "" {
+			all[last].glyphs = glyphs[i-len(all[last].glyphs) : end]
+		} else {
+			all = append(all, stretch{glyphs[i:end], said})
+		}
+		i = end
 	}
-	for _, g := range glyphs {
-		u.text[g.id] = g.text
-	}
-	return true
+	return all
 }
 
 // writeFonts writes every used font and the list of them.

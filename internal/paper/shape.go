@@ -29,7 +29,6 @@ type run struct {
 	face   *typeface
 	glyphs []glyph
 	text   string // in the order of reading
-	plain  bool   // each glyph stands for its own letters, in their order
 }
 
 // A glyph is one shape, in thousandths of the size.
@@ -173,14 +172,12 @@ func (s *setter) lineOf(letters []rune, visual []shaping.Output, isBold bool, di
 		if out.Runes.Count == 0 {
 			continue
 		}
-		r := run{face: faces.of[out.Face], plain: out.Direction == di.DirectionLTR,
-			text: string(letters[out.Runes.Offset : out.Runes.Offset+out.Runes.Count])}
+		r := run{face: faces.of[out.Face], text: string(letters[out.Runes.Offset : out.Runes.Offset+out.Runes.Count])}
 		for i, g := range out.Glyphs {
 			shaped := glyph{id: uint16(g.GlyphID), advance: toEm(g.Advance), dx: toEm(g.XOffset), dy: toEm(g.YOffset)}
 			if i == 0 || out.Glyphs[i-1].TextIndex() != g.TextIndex() {
 				shaped.text = string(letters[g.TextIndex() : g.TextIndex()+g.RunesCount()])
 			}
-			r.plain = r.plain && g.GlyphsCount() == 1 && g.GlyphID != 0
 			l.width += shaped.advance
 			r.glyphs = append(r.glyphs, shaped)
 		}

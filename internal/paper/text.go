@@ -113,10 +113,6 @@ func (p *Page) line(x, y float64, style Style, l line) {
 // run draws one run and returns its width in points.
 func (p *Page) run(x, y float64, style Style, r run) float64 {
 	used := p.doc.use(r.face)
-	read := r.plain && used.spells(r.glyphs)
-	if !read {
-		p.op("/Span<</ActualText" + textString(r.text) + ">>BDC\n")
-	}
 	p.op(used.resource)
 	p.numbers(style.Size)
 	p.op("Tf ")
@@ -127,15 +123,21 @@ func (p *Page) run(x, y float64, style Style, r run) float64 {
 		p.numbers(style.Color.R, style.Color.G, style.Color.B)
 		p.op("RG 2 Tr ")
 	}
-	p.op("1 0 0 1 ")
-	p.numbers(x, y)
-	p.op("Tm\n")
-	advance := p.glyphs(used, style, r.glyphs)
+	advance := 0.0
+	for _, s := range used.stretches(r.glyphs) {
+		if s.said != "" {
+			p.op("/Span<</ActualText" + textString(s.said) + ">>BDC\n")
+		}
+		p.op("1 0 0 1 ")
+		p.numbers(x+advance*style.Size/perEm, y)
+		p.op("Tm\n")
+		advance += p.glyphs(used, style, s.glyphs)
+		if s.said != "" {
+			p.op("EMC\n")
+		}
+	}
 	if thick {
 		p.op("0 Tr\n")
-	}
-	if !read {
-		p.op("EMC\n")
 	}
 	return advance * style.Size / perEm
 }

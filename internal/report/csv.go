@@ -6,6 +6,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -20,14 +21,14 @@ import (
 type CSV struct {
 	archive *zip.Writer
 	files   [5]*sheetCSV
-	results io.Writer // the long table goes straight into the archive, the others wait
 }
 
-// A sheetCSV is one table in the making.
+// A sheetCSV is one table in the making. The long one goes straight into the
+// archive, the others wait: an archive takes one file after the other.
 type sheetCSV struct {
 	table Table
 	w     *csv.Writer
-	body  *bytes.Buffer // nil for the one that goes straight to the archive
+	body  *bytes.Buffer // nil for the long one
 }
 
 // byteOrderMark tells spreadsheet programs that a file is UTF-8.
@@ -85,11 +86,13 @@ func (s *sheetCSV) write(r row) error {
 
 // Close writes what waits, and the dictionary.
 func (c *CSV) Close(_ review.Group) error {
-	for _, file := range c.files {
+	for _, file := range c.files { // before the archive's next file begins
 		file.w.Flush()
 		if err := file.w.Error(); err != nil {
 			return fmt.Errorf("writing %s.csv: %w", file.table.Name, err)
 		}
+	}
+	for _, file := range c.files {
 		if file.body == nil {
 			continue
 		}
@@ -135,7 +138,7 @@ func (k Kind) words() string {
 	case Whole:
 		return "whole number"
 	case Decimal:
-		return "number"
+		return "number, to four places"
 	case Day:
 		return "day, YYYY-MM-DD"
 	case YesNo:
@@ -165,9 +168,10 @@ func cellText(kind Kind, v any) string {
 		return strconv.Itoa(v)
 	case float64:
 		if kind == Whole {
-			return strconv.FormatFloat(v+0, 'f', 0, 64)
+			return strconv.FormatFloat(math.Round(v)+0, 'f', 0, 64) // no minus zero
 		}
-		return strconv.FormatFloat(v, 'f', -1, 64)
+		// Four places are far below what any of the numbers is known to.
+		return strconv.FormatFloat(math.Round(v*1e4)/1e4+0, 'f', -1, 64)
 	case time.Time:
 		return v.Format(time.DateOnly)
 	default:

@@ -116,36 +116,55 @@ func (p *PDF) attention(f frame, y float64, g review.Group) {
 		f.say(f.left, y, f.width(), body(9.5), "Nobody at the moment.")
 		return
 	}
-	const step = 13.0
-	room := int((f.bottom - 28 - y) / step)
-	columns := 1
-	if len(g.Attention) > room {
-		columns = 2
+	x, bottom := f.left, f.bottom-40
+	columns, width := 1, f.width()
+	if f.attentionHeight(width, g.Attention) > bottom-y {
+		columns, width = 2, (f.width()-gap)/2
 	}
-	width := (f.width() - gap*float64(columns-1)) / float64(columns)
-	shown := min(len(g.Attention), room*columns)
-	if shown < len(g.Attention) {
-		shown--
-	}
+	top, column, shown := y, 1, 0
 	f.Element(paper.List, "", func() {
-		for i, a := range g.Attention[:shown] {
-			x, at := f.left+float64(i/room)*(width+gap), y+step*float64(i%room)
+		for _, a := range g.Attention {
+			height := f.itemHeight(width, a)
+			if y+height > bottom && column < columns {
+				x, y, column = x+width+gap, top, column+1
+			}
+			if y+height > bottom {
+				break
+			}
 			f.Element(paper.Item, "", func() {
 				f.Element(paper.ItemBody, "", func() {
 					name := strong(8.5)
 					name.Lang = a.Athlete.Lang
-					f.TextIn(x, at+9, 0.4*width, name, paper.Left, a.Athlete.Name)
-					f.TextIn(x+0.42*width, at+9, 0.58*width, body(8.5), paper.Left, reasonWords(a.Reasons))
+					f.TextIn(x, y+9.2, nameShare*width-6, name, paper.Left, a.Athlete.Name)
+					f.Block(x+nameShare*width, y, (1-nameShare)*width, body(8.5), reasonWords(a.Reasons))
 				})
 			})
+			y += height
+			shown++
 		}
 	})
 	if left := len(g.Attention) - shown; left > 0 {
-		at := y + step*float64(shown%room)
 		f.Element(paper.Paragraph, "", func() {
-			f.Text(f.left+float64(shown/room)*(width+gap), at+9, quiet(8.5), paper.Left, fmt.Sprintf("and %d more; the page of the report lists them all", left))
+			f.Text(f.left, bottom+10, quiet(8.5), paper.Left, fmt.Sprintf("And %d more; the page of the report lists them all.", left))
 		})
 	}
+}
+
+// nameShare is the part of an item's width that the name gets.
+const nameShare = 0.4
+
+func (f frame) itemHeight(width float64, a review.Attention) float64 {
+	return f.Height((1-nameShare)*width, body(8.5), reasonWords(a.Reasons)) + 1.5
+}
+
+func (f frame) attentionHeight(width float64, all []review.Attention) float64 {
+	height := 0.0
+	for _, a := range all {
+		if height += f.itemHeight(width, a); height > f.bottom {
+			break
+		}
+	}
+	return height
 }
 
 func reasonWords(reasons []review.Reason) string {

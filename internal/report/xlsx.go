@@ -34,6 +34,7 @@ type styles struct{ head, text, whole, decimal, day int }
 // NewXLSX begins a workbook that goes to w when it is closed.
 func NewXLSX(w io.Writer, s Subject) (*XLSX, error) {
 	x := &XLSX{to: w, book: excelize.NewFile(), about: s}
+	x.book.SetZipWriter(func(to io.Writer) excelize.ZipWriter { return &archive{to: to} })
 	if err := x.begin(); err != nil {
 		return nil, fmt.Errorf("beginning a workbook: %w", err)
 	}
@@ -261,40 +262,4 @@ func columnRows() []row {
 		}
 	}
 	return rows
-}
-
-// togetherRows are a group's figures.
-func togetherRows(s Subject, g review.Group) []row {
-	rows := []row{{s.title(), "Athletes", "Lowest", "Middle", "Highest"}}
-	for _, line := range spreads(g) {
-		if line.spread.Shown() {
-			rows = append(rows, row{line.name, line.spread.N, line.spread.Low, line.spread.Middle, line.spread.High})
-		}
-	}
-	rows = append(rows, row{}, row{"Athletes", g.Athletes}, row{"Tested", g.Tested}, row{"Really faster", g.Real.Faster}, row{"Really slower", g.Real.Slower},
-		row{"May be chance", g.Real.WithinError}, row{"Too few tests", g.Real.TooFew}, row{"Athletes who moved up", g.Movers}, row{"Stages up together", g.Moves},
-		row{"Attendances", g.Here}, row{"Attendances noted", g.Noted}, row{}, row{"Athletes on each stage", "Start", "End"})
-	for _, stage := range g.Stages {
-		rows = append(rows, row{stage.Rung.String(), stage.AtStart, stage.AtEnd})
-	}
-	return rows
-}
-
-// A spreadLine is one quantity of a group with its name.
-type spreadLine struct {
-	name   string
-	spread review.Spread
-}
-
-func spreads(g review.Group) []spreadLine {
-	share := g.Attendance
-	share.Low, share.Middle, share.High = 100*share.Low, 100*share.Middle, 100*share.High
-	return []spreadLine{
-		{"Whole-test rate, start, rpm", g.Whole.Start}, {"Whole-test rate, end, rpm", g.Whole.End},
-		{"Turning rate, start, rpm", g.Turning.Start}, {"Turning rate, end, rpm", g.Turning.End},
-		{"Burst rate, start, rpm", g.Burst.Start}, {"Burst rate, end, rpm", g.Burst.End},
-		{"Catches a minute, start", g.PerMinute.Start}, {"Catches a minute, end", g.PerMinute.End},
-		{"Change of the whole-test rate, rpm", g.Gain}, {"Longest stretch without a catch, jumps", g.BestRun},
-		{"Meetings come to, %", share},
-	}
 }

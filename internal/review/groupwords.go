@@ -30,7 +30,7 @@ func (r Reason) Words() string {
 func (g Group) Sentences() []string {
 	said := []string{fmt.Sprintf("%s, %d of them tested.", counted(g.Athletes, "athlete", "athletes"), g.Tested)}
 	if judged := g.Real.Faster + g.Real.Slower + g.Real.WithinError; judged > 0 {
-		said = append(said, fmt.Sprintf("Of %d tested at both ends, %d are really faster, %d really slower; for %d it may be chance.",
+		said = append(said, fmt.Sprintf("Tested at both ends: %d. Really faster: %d, really slower: %d, may be chance: %d.",
 			judged, g.Real.Faster, g.Real.Slower, g.Real.WithinError))
 	}
 	if g.Gain.Shown() {
