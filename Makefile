@@ -21,11 +21,11 @@ build: ## build bin/ropewalk
 	go build -o bin/ropewalk ./cmd/ropewalk
 
 test: ## run all tests, browser tests too; installs what they need
-	@.ci/install postgres browser
+	@.ci/install postgres browser documents
 	go test -timeout 20m $(TESTFLAGS) ./...
 
 e2e: ## run the browser tests alone
-	@.ci/install postgres browser
+	@.ci/install postgres browser documents
 	go test -timeout 20m $(TESTFLAGS) ./internal/e2e/...
 
 test-containers: ## run the store's tests on PostgreSQL in a container (root, Debian)
