@@ -46,8 +46,6 @@ func leftOut() map[string]string {
 		"link":                 "opens a door",
 		"invitation":           "opens a door",
 		"phone_entry":          "belongs to phones that were let in here",
-		"erasure":              "tells of this server",
-		"purge":                "tells of this server",
 		"athlete.pin_hash":     "opens a door",
 		"class.code":           "opens a door",
 		"person.password_hash": "opens a door",
@@ -66,7 +64,7 @@ func LeftOut() map[string]string {
 }
 
 // people is the one table that belongs to no gym and still goes with it: who
-// works or worked there, without passwords.
+// works or worked there or is a guardian there, without passwords.
 const people = "person"
 
 // A Snapshot reads a gym as it was at one moment, however long that takes.
@@ -199,7 +197,8 @@ func (snap *Snapshot) Rows(ctx context.Context, s Shape, athlete uuid.UUID, each
 	var args []any
 	switch {
 	case s.Table == people:
-		sql += ` WHERE EXISTS (SELECT FROM membership m WHERE m.gym_id = $1 AND m.person_id = x.person_id)`
+		sql += ` WHERE EXISTS (SELECT FROM membership m WHERE m.gym_id = $1 AND m.person_id = x.person_id)
+			OR EXISTS (SELECT FROM guardian g WHERE g.gym_id = $1 AND g.person_id = x.person_id)`
 		args = append(args, snap.gym)
 	case s.Table == "audit":
 		sql += ` WHERE action <> ALL ($1)`
