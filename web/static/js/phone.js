@@ -67,6 +67,11 @@ async function showReady(ready) {
 
 // fill puts what this phone keeps into a page of its own store.
 function fill(ready) {
+  const form = $("setup-form") ?? document.querySelector('form[data-keep="result"]');
+  if (form && form.elements.test.options.length === 0) {
+    form.elements.test.replaceChildren(...ready.tests.map((t) => new Option(t.text, t.value)));
+    for (const [name, value] of Object.entries(ready.setup)) if (form.elements[name]) form.elements[name].value = value;
+  }
   for (const place of document.querySelectorAll("[data-fill]")) {
     const value = place.dataset.fill.split(".").reduce((from, name) => from?.[name], ready);
     if (value) place.innerHTML = value; // made by the gym's computer, kept by us
@@ -244,6 +249,7 @@ function choice(dialog) {
 async function install() {
   if (!("serviceWorker" in navigator)) return;
   const registration = await navigator.serviceWorker.register("/sw.js", { updateViaCache: "none" });
+  navigator.serviceWorker.ready.then(() => outbox.kept("ready")).then(showReady).catch(() => {});
   const offer = () => {
     if (registration.waiting && navigator.serviceWorker.controller && $("update")) $("update").hidden = false;
   };

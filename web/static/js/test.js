@@ -33,10 +33,6 @@ let ready;
 async function open() {
   ready = await outbox.kept("ready");
   const form = $("setup-form");
-  if (ready && document.querySelector("[data-offline]")) {
-    form.elements.test.replaceChildren(...ready.tests.map((t) => new Option(t.text, t.value)));
-    for (const [name, value] of Object.entries(ready.setup)) if (form.elements[name]) form.elements[name].value = value;
-  }
   const partner = await outbox.kept("partner");
   if (partner && form.elements.mate.options.length === 1) {
     form.elements.mate.add(new Option(fill(words.chosen, { time: new Date(partner.at).toTimeString().slice(0, 5) }), partner.id));
