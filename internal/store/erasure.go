@@ -208,10 +208,14 @@ func (e *eraser) keepIncidents(ctx context.Context, birthYear int) error {
 }
 
 // dropFiles removes the bytes of every made file of the gym that shows several
-// people; its row stays, and it can be made again.
+// people, and stops those that are being made; their rows stay, and they can be
+// made again.
 func (e *eraser) dropFiles(ctx context.Context) error {
 	if _, err := e.tx.tx.Exec(ctx, `UPDATE report SET removed_at = now() WHERE gym_id = $1 AND state = 'done' AND removed_at IS NULL`, e.tx.gym); err != nil {
 		return fmt.Errorf("marking files: %w", err)
+	}
+	if _, err := e.tx.tx.Exec(ctx, `UPDATE report SET state = 'stopped', attempt = NULL, finished_at = now() WHERE gym_id = $1 AND state = 'working'`, e.tx.gym); err != nil {
+		return fmt.Errorf("stopping files: %w", err)
 	}
 	if _, err := e.tx.tx.Exec(ctx, `DELETE FROM report_piece WHERE gym_id = $1`, e.tx.gym); err != nil {
 		return fmt.Errorf("removing files: %w", err)
