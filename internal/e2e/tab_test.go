@@ -140,15 +140,20 @@ func (b *tab) leaves(step chromedp.Action[chromedp.Void]) *network.Response {
 	return r
 }
 
-// press presses the button or link that reads so, and waits for the next page.
+// press presses the button or link in sight that reads so, and waits for the
+// next page.
 func (b *tab) press(label string) {
 	b.Helper()
-	quoted := `"` + label + `"`
-	path := `//main//button[normalize-space(.)=` + quoted + `] | //main//a[normalize-space(.)=` + quoted + `]`
-	if n := value[int](b, `document.evaluate(`+quote(path)+`, document, null, XPathResult.ORDERED_NODE_SNAPSHOT_TYPE).snapshotLength`); n == 0 {
+	found := value[bool](b, fmt.Sprintf(`(() => {
+		document.querySelector("[data-pressed]")?.removeAttribute("data-pressed");
+		const found = [...document.querySelectorAll("main button, main a")].find(e => e.checkVisibility() && e.innerText.trim().replace(/\s+/g, " ") === %s);
+		found?.setAttribute("data-pressed", "");
+		return !!found;
+	})()`, quote(label)))
+	if !found {
 		b.Fatalf("nothing reads %q; the page says: %s", label, b.words())
 	}
-	b.leaves(chromedp.Click(path))
+	b.leaves(chromedp.Click(chromedp.CSS("[data-pressed]")))
 }
 
 // fill types into a field of the main part, in the place of what is there.
