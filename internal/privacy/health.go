@@ -183,3 +183,11 @@ func (p *Privacy) Looked(ctx context.Context, who gym.Who, athlete uuid.UUID) er
 		return tx.Note(ctx, newID(), p.Now(), who.ID(), "looked at health notes", "athlete", athlete)
 	})
 }
+
+// Took writes into the log that somebody took along all that is kept of an
+// athlete.
+func (p *Privacy) Took(ctx context.Context, who gym.Who, athlete uuid.UUID) error {
+	return p.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		return tx.Note(ctx, newID(), p.Now(), who.ID(), "took an athlete's data along", "athlete", athlete)
+	})
+}

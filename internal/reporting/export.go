@@ -67,6 +67,11 @@ func (r *Reporting) ExportGym(ctx context.Context, gymID uuid.UUID, w io.Writer)
 	return r.export(ctx, gymID, uuid.Nil, w, func(int, int) error { return nil })
 }
 
+// ExportAthlete writes all that is kept of one athlete.
+func (r *Reporting) ExportAthlete(ctx context.Context, gymID, athlete uuid.UUID, w io.Writer) error {
+	return r.export(ctx, gymID, athlete, w, func(int, int) error { return nil })
+}
+
 // An exporting is one export under way.
 type exporting struct {
 	archive  *zip.Writer

@@ -8,7 +8,6 @@ import (
 
 	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/gym"
-	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/progress"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
@@ -80,20 +79,7 @@ func (s *Server) postQuestions(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	form.ID, form.Yes, form.Note = idFrom(r, "id").String(), r.PostForm["yes"], r.PostFormValue("note")
-	answer := gym.HealthAnswer{AnswerID: parsed(form.ID), AthleteID: form.Athlete.AthleteID, Yes: form.Yes, Note: form.Note}
-	if err := s.Privacy.Answer(r.Context(), who(r.Context()), answer); err != nil {
-		if problem.KindOf(err) == problem.Forbidden {
-			return err
-		}
-		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Questions on health")
-			meta.Error = true
-			return page.Questions(meta, form, messages)
-		})
-	}
-	s.say(r, page.AnsweredWords(form.Yes))
-	return seeOther(w, r, "/athletes/"+form.Athlete.AthleteID.String()+"/health")
+	return s.keepAnswers(w, r, form, "/athletes/"+form.Athlete.AthleteID.String()+"/health")
 }
 
 // postTalk keeps that a coach talked about the answers.

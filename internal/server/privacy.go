@@ -23,6 +23,7 @@ func (s *Server) privacy(r chi.Router) {
 	r.Post("/privacy/erasures/{erasure}/undo", s.page(s.postUndoErasure))
 	r.Post("/privacy/people/{former}/erase", s.page(s.postErasePerson))
 	r.Get("/athletes/{athlete}/data", s.page(s.getAthleteData))
+	r.Post("/athletes/{athlete}/data", s.page(s.postAthleteData))
 	r.Post("/athletes/{athlete}/erase", s.page(s.postErase))
 }
 
@@ -142,6 +143,15 @@ func (s *Server) getAthleteData(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return render(w, r, http.StatusOK, page.AthleteData(s.meta(r, "Data"), view, nil))
+}
+
+// postAthleteData gives an owner all that is kept of an athlete.
+func (s *Server) postAthleteData(w http.ResponseWriter, r *http.Request) error {
+	athlete, err := idIn(r, "athlete")
+	if err != nil {
+		return err
+	}
+	return s.sendData(w, r, athlete)
 }
 
 // postErase asks that an athlete be forgotten.

@@ -16,6 +16,7 @@ const (
 	planAndDecide = account.PlanAndDecide
 	manageGym     = account.ManageGym
 	ownPage       = account.OwnPage
+	childPage     = account.ChildPage
 	ownAccount    = account.OwnAccount
 	seeHealth     = account.SeeHealth
 )

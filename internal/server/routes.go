@@ -77,6 +77,10 @@ func (s *Server) Routes() http.Handler {
 			s.planning(r)
 		})
 		r.Group(func(r chi.Router) {
+			r.Use(s.needs(childPage))
+			s.child(r)
+		})
+		r.Group(func(r chi.Router) {
 			r.Use(s.needs(ownPage))
 			s.me(r)
 			s.myStage(r)

@@ -27,6 +27,7 @@ var (
 	owners    = []gym.Role{gym.Owner}
 	nobody    = []gym.Role{} // only for who is half in
 	jumpers   = []gym.Role{gym.Jumper}
+	guardians = []gym.Role{gym.Guardian}
 )
 
 // rules says, for each route, who may enter. A route that is missing here is
@@ -79,6 +80,14 @@ var rules = map[string][]gym.Role{
 	"POST /athletes/{athlete}/health/talk":      coaches,
 	"POST /athletes/{athlete}/health/told":      coaches,
 
+	"GET /child":            guardians,
+	"POST /child/consent":   guardians,
+	"GET /child/questions":  guardians,
+	"POST /child/questions": guardians,
+	"POST /child/data":      guardians,
+	"POST /child/forget":    guardians,
+	"POST /child/account":   guardians,
+
 	"GET /gym":                              owners,
 	"GET /privacy":                          owners,
 	"POST /privacy/consent-age":             owners,
@@ -86,6 +95,7 @@ var rules = map[string][]gym.Role{
 	"POST /privacy/erasures/{erasure}/undo": owners,
 	"POST /privacy/people/{former}/erase":   owners,
 	"GET /athletes/{athlete}/data":          owners,
+	"POST /athletes/{athlete}/data":         owners,
 	"POST /athletes/{athlete}/erase":        owners,
 	"GET /log":                              owners,
 	"GET /log.csv":                          owners,

@@ -19,6 +19,8 @@ func (s *Server) getFirst(w http.ResponseWriter, r *http.Request) error {
 	switch me := who(r.Context()); {
 	case me.Role == gym.Jumper:
 		return seeOther(w, r, "/me")
+	case me.Role == gym.Guardian:
+		return seeOther(w, r, "/child")
 	case me.Role.Staff():
 		return seeOther(w, r, "/today")
 	}

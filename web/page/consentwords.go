@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/url"
 	"slices"
+	"time"
 
 	"github.com/a-h/templ"
 	"github.com/google/uuid"
@@ -94,4 +95,18 @@ func consentAgeOr(age, usual string) string {
 		return usual
 	}
 	return age
+}
+
+// lastSaid says when the last word on a purpose was.
+func lastSaid(consents []gym.Consent, purpose gym.Purpose, zone *time.Location) string {
+	for _, c := range consents {
+		if c.Purpose == purpose {
+			return moment(c.NotedAt, zone)
+		}
+	}
+	return ""
+}
+
+func guardianSignIn() templ.Attributes {
+	return templ.Attributes{"spellcheck": "false", "autocapitalize": "none"}
 }
