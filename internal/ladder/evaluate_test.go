@@ -86,6 +86,9 @@ func TestGates(t *testing.T) {
 		{"too old", "ten-then-thirty", child, []Evidence{run("a", 100, 12), run("b", 90, 31)}, Expired, []clause{
 			{Expired, "a b", "Older results no longer count. Two clean runs of 10 or more, on two different days."},
 			{Expired, "b", "Older results no longer count. One clean run of 30 or more."}}},
+		{"too old on one rope, begun on another", "ten-then-thirty", child, []Evidence{on(Cord, run("a", 100, 12)), on(Cord, run("b", 90, 31)), run("c", 5, 12)}, Expired, []clause{
+			{Expired, "a b", "Older results no longer count. One more clean run of 10 or more, on another day."},
+			{Expired, "b", "Older results no longer count. One clean run of 30 or more."}}},
 		{"one of two too old", "ten-then-thirty", child, []Evidence{run("a", 100, 12), run("b", 80, 31)}, Expired, []clause{
 			{Expired, "a b", "Older results no longer count. One more clean run of 10 or more, on another day."},
 			{Met, "b", ""}}},
@@ -136,34 +139,34 @@ func TestGates(t *testing.T) {
 		{"the next whole rpm", "changes-of-pace", adult,
 			[]Evidence{minute("m", 9, 126, 0, 0), burst("a", 9, 144)}, NotYet, []clause{
 				{NotYet, "a", "One more burst test at 142 rpm or faster, on another day."},
-				{NotYet, "", "One set of split 10/10 with 4 clean cycles or more."},
+				{NotYet, "", "One set of “split 10/10: ten steady jumps, ten fast ones” with 4 clean cycles or more."},
 				{NotYet, "", "A coach must see one of these results."}}},
 		{"a faster base later takes nothing back", "changes-of-pace", adult,
 			[]Evidence{minute("m", 9, 125, 0, 0), burst("a", 9, 140), minute("n", 5, 150, 0, 0), seen(burst("b", 5, 144)), split("s", 2, 4)}, Met, []clause{
 				{Met, "a b", ""}, {Met, "s", ""}, {Met, "b", ""}}},
 		{"no base", "changes-of-pace", adult, []Evidence{burst("a", 9, 180)}, NotYet, []clause{
 			{NotYet, "", "First a base test with the same step and rope. Two burst tests above base by 12 rpm or 12 %, whichever is more, on two different days."},
-			{NotYet, "", "One set of split 10/10 with 4 clean cycles or more."},
+			{NotYet, "", "One set of “split 10/10: ten steady jumps, ten fast ones” with 4 clean cycles or more."},
 			{NotYet, "", "A coach must see one of these results."}}},
 		{"a broken base test is no base", "changes-of-pace", adult, []Evidence{minute("m", 9, 60, 3, 2), burst("a", 9, 180)}, NotYet, []clause{
 			{NotYet, "", "First a base test with the same step and rope. Two burst tests above base by 12 rpm or 12 %, whichever is more, on two different days."},
-			{NotYet, "", "One set of split 10/10 with 4 clean cycles or more."},
+			{NotYet, "", "One set of “split 10/10: ten steady jumps, ten fast ones” with 4 clean cycles or more."},
 			{NotYet, "", "A coach must see one of these results."}}},
 		{"base on another rope", "changes-of-pace", adult, []Evidence{on(Cord, minute("m", 9, 100, 0, 0)), burst("a", 9, 180)}, NotYet, []clause{
 			{NotYet, "", "Two burst tests at 112 rpm or faster, on two different days."},
-			{NotYet, "", "One set of split 10/10 with 4 clean cycles or more."},
+			{NotYet, "", "One set of “split 10/10: ten steady jumps, ten fast ones” with 4 clean cycles or more."},
 			{NotYet, "", "A coach must see one of these results."}}},
 		{"base after the burst", "changes-of-pace", adult, []Evidence{burst("a", 9, 180), minute("m", 2, 100, 0, 0)}, NotYet, []clause{
 			{NotYet, "", "Two burst tests at 112 rpm or faster, on two different days."},
-			{NotYet, "", "One set of split 10/10 with 4 clean cycles or more."},
+			{NotYet, "", "One set of “split 10/10: ten steady jumps, ten fast ones” with 4 clean cycles or more."},
 			{NotYet, "", "A coach must see one of these results."}}},
 		{"another split", "changes-of-pace", adult,
 			[]Evidence{minute("m", 9, 100, 0, 0), burst("a", 9, 120), seen(burst("b", 2, 120)), with(split("s", 2, 9), func(e *Evidence) { e.Task = "split-20-10" })}, NotYet, []clause{
-				{Met, "a b", ""}, {NotYet, "", "One set of split 10/10 with 4 clean cycles or more."}, {Met, "b", ""}}},
+				{Met, "a b", ""}, {NotYet, "", "One set of “split 10/10: ten steady jumps, ten fast ones” with 4 clean cycles or more."}, {Met, "b", ""}}},
 		{"a five-second burst", "changes-of-pace", adult,
 			[]Evidence{minute("m", 9, 100, 0, 0), with(burst("a", 9, 180), func(e *Evidence) { e.Seconds = 5 })}, NotYet, []clause{
 				{NotYet, "", "Two burst tests at 112 rpm or faster, on two different days."},
-				{NotYet, "", "One set of split 10/10 with 4 clean cycles or more."},
+				{NotYet, "", "One set of “split 10/10: ten steady jumps, ten fast ones” with 4 clean cycles or more."},
 				{NotYet, "", "A coach must see one of these results."}}},
 
 		{"150 is long for a child", "long-clean-run", child, []Evidence{run("a", 9, 150), seen(run("b", 2, 100))}, Met, []clause{{Met, "a b", ""}, {Met, "b", ""}}},

@@ -72,12 +72,13 @@ type tally struct {
 }
 
 // judgeClause returns the verdict on rule i from its candidates, the best kind of
-// step and rope deciding where they must be alike. The row's ids are put at the
-// end of ids, which has room for them.
+// step and rope deciding where they must be alike, and the nearest saying what is
+// missing: one kind may have been enough once, and another be nearer now. The
+// row's ids are put at the end of ids, which has room for them.
 func (e *evaluation) judgeClause(i int, counted []candidate, ids []string) (ClauseVerdict, []string) {
 	c := &e.rules[i]
-	var best tally
-	var group []candidate
+	var best, near tally
+	var group, nearest []candidate
 	have := 0
 	for len(counted) > 0 {
 		end := 1
@@ -88,6 +89,9 @@ func (e *evaluation) judgeClause(i int, counted []candidate, ids []string) (Clau
 		have += t.have
 		if group == nil || t.better(best) {
 			best, group = t, counted[:end]
+		}
+		if nearest == nil || t.nearer(near) {
+			near, nearest = t, counted[:end]
 		}
 		counted = counted[end:]
 	}
@@ -103,16 +107,22 @@ func (e *evaluation) judgeClause(i int, counted []candidate, ids []string) (Clau
 		row.Results = ids[start:len(ids):len(ids)]
 	}
 	if best.state != Met {
-		row.Missing = e.missing(c, best, group, have)
+		row.Missing = e.missing(c, near, nearest, have)
 	}
 	return row, ids
 }
 
 // better reports whether t says more for a clause than other.
 func (t tally) better(other tally) bool {
-	switch {
-	case t.state != other.state:
+	if t.state != other.state {
 		return t.state == Met || other.state == NotYet
+	}
+	return t.nearer(other)
+}
+
+// nearer reports whether more of t counts now than of other.
+func (t tally) nearer(other tally) bool {
+	switch {
 	case t.have != other.have:
 		return t.have > other.have
 	case t.days != other.days:
@@ -182,7 +192,7 @@ func (c *rule) enough(results, days, seen int) bool {
 	return results >= c.Results && days >= c.Days && (seen > 0 || !c.SeenByCoach)
 }
 
-// missing says what c lacks, t being the best of its kinds of results, those in
+// missing says what c lacks, t being the nearest of its kinds of results, those in
 // group, and have the results of all kinds that count now.
 func (e *evaluation) missing(c *rule, t tally, group []candidate, have int) Missing {
 	m := c.note

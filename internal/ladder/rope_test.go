@@ -80,7 +80,7 @@ func TestReasonsAreSentences(t *testing.T) {
 		{Reason{Code: "class_rope", Values: map[string]string{"rope": "steel"}}, "This class does not use this kind of rope: coated steel cable."},
 		{Reason{Code: "one_rope", Values: map[string]string{"from": "beaded", "to": "cord"}}, "This skill was begun on another kind of rope: beaded. Learn one skill on one rope."},
 		{Reason{Code: "steel_catches", Values: map[string]string{"catches": "4", "most": "2"}}, "4 catches in the last minute tested. Steel is for people with 2 or fewer."},
-		{Reason{Code: "unattended", Values: map[string]string{"activity": "doubles"}}, "Double unders: for minors an adult must be present."},
+		{Reason{Code: "unattended", Values: map[string]string{"activity": "doubles"}}, "Double unders: only while an adult is present."},
 	}
 	for _, test := range tests {
 		if got := words(t).Reason(test.reason); got != test.want {

@@ -16,9 +16,9 @@ func TestShippedGates(t *testing.T) {
 		"3 Ten, then thirty bounces: Two clean runs of 10 or more, on two different days. One clean run of 30 or more.",
 		"4 Steady minute: Two 60 s tests with at most 2 catches, each restarted within 3 s, on two different days.",
 		"5 Alternate step: Two 30 s tests in the alternate step with at most 2 catches, on two different days.",
-		"6 Changes of pace: Two burst tests above base by 12 rpm or 12 %, whichever is more, on two different days. One set of split 10/10 with 4 clean cycles or more. + seen",
+		"6 Changes of pace: Two burst tests above base by 12 rpm or 12 %, whichever is more, on two different days. One set of “split 10/10: ten steady jumps, ten fast ones” with 4 clean cycles or more. + seen",
 		"7 Long clean run: Two clean runs of 200 or more (100 under age 16), on two different days. + seen",
-		"8 Double without a rope: The coach judges: 10 jumps without a rope, in time with the cue. + seen",
+		"8 Double without a rope: The coach judges: 10 jumps without a rope, in time with the sound cue. + seen",
 		"9 Both handles in one hand: The coach judges: two turns a jump, 10 in time, on each side. + seen",
 		"10 One double, then stop: Two attempts at “one double, then stop” with 3 good tries of 5, on two different days. + seen",
 		"11 One double, carry on: Two attempts at “5 bounces, a double, 5 bounces” with 3 good tries of 5, on two different days. + seen",
@@ -173,13 +173,13 @@ func TestShippedTextAgreesWithTheTrade(t *testing.T) {
 		}
 	}
 	facts := []struct{ stage, says string }{
-		{"steady-minute", "count a full minute, and average several tests"},
-		{"changes-of-pace", "20 steady reps, then 10 fast ones"},
-		{"changes-of-pace", "20 to 40 rpm above base"},
+		{"steady-minute", "the average of several tests"},
+		{"changes-of-pace", "20 steady jumps, then 10 fast ones"},
+		{"changes-of-pace", "20 to 40 turns a minute faster than your base rate"},
 		{"changes-of-pace", "speed comes from the wrists"},
 		{"changes-of-pace", "short, light handles turns faster"},
-		{"long-clean-run", "500 before doubles"},
-		{"both-handles", "turning rate inside the double is measured here"},
+		{"long-clean-run", "500 in a row before doubles"},
+		{"both-handles", "measures how fast you turn inside the jump"},
 		{"one-double-stop", "You pull early and the rope catches"},
 		{"one-double-stop", "not while you still catch often"},
 		{"one-double-stop", "30 to 40 tries a session"}, // our caution, no source

@@ -105,7 +105,7 @@ func TestTheGateSaysWhyNotYet(t *testing.T) {
 	h.write(h.id, func(ctx context.Context, tx *store.Tx) error { _, err := tx.AddResult(ctx, r); return err })
 	h.as(h.coach).get(h.below(0, "/gate")).says("Done once lately; best so far: 6 reps.", "Next attempt:", "in 12 weeks")
 	h.as(h.jumper(0)).get("/me/stage").is(200).says("My stage", "3 · Ten, then thirty bounces", "What opens 4 · Steady minute", "None yet.", "here now",
-		"Stay with the rope you began on", "for minors an adult must be present", "Your coach and you can see this page.")
+		"Stay with the rope you began on", "only while an adult is present", "Your coach and you can see this page.")
 }
 
 func TestACoachsLookFromTheGate(t *testing.T) {
