@@ -117,7 +117,7 @@ var browser = sync.OnceValues(func() (context.Context, error) {
 		return nil, fmt.Errorf("browser tests need Chromium, which is not on this machine: make test installs it")
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.DisableGPU,
-		chromedp.Flag("disable-quic", true), chromedp.Flag("hide-scrollbars", false), chromedp.Flag("force-prefers-reduced-motion", true))
+		chromedp.Flag("disable-quic", true), chromedp.Flag("force-prefers-reduced-motion", true))
 	if os.Geteuid() == 0 {
 		options = append(options, chromedp.NoSandbox) // Chromium refuses to be root within its sandbox
 	}
