@@ -818,11 +818,11 @@ func Debrief(m part.Meta, form DebriefForm, messages Messages) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "sets", Label: "Sets done", Value: form.Sets, Error: messages["sets"], Chars: 3, MaxLength: 2, EnterKey: "next", Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "sets", Label: "Sets done", Value: form.Sets, Error: messages["sets"], Chars: 3, MaxLength: 2, EnterKey: "next", Optional: true, Attributes: wrongNumber(99, "Sets must be a whole number from 0 to 99.")}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "catches", Label: "Catches", Value: form.Catches, Error: messages["catches"], Chars: 3, MaxLength: 3, EnterKey: "next", Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "catches", Label: "Catches", Value: form.Catches, Error: messages["catches"], Chars: 3, MaxLength: 3, EnterKey: "next", Optional: true, Attributes: wrongNumber(999, "Catches must be a whole number from 0 to 999.")}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -840,11 +840,11 @@ func Debrief(m part.Meta, form DebriefForm, messages Messages) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "bursts", Label: "Bursts done", Value: form.Bursts, Error: messages["bursts"], Chars: 3, MaxLength: 3, EnterKey: "next", Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "bursts", Label: "Bursts done", Value: form.Bursts, Error: messages["bursts"], Chars: 3, MaxLength: 3, EnterKey: "next", Optional: true, Attributes: wrongNumber(999, "Bursts must be a whole number from 0 to 999.")}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "clean_bursts", Label: "Of them clean", Value: form.CleanBursts, Error: messages["clean_bursts"], Chars: 3, MaxLength: 3, EnterKey: "next", Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "clean_bursts", Label: "Of them clean", Value: form.CleanBursts, Error: messages["clean_bursts"], Chars: 3, MaxLength: 3, EnterKey: "next", Optional: true, Attributes: wrongNumber(999, "Clean bursts must be a whole number from 0 to 999.")}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -852,7 +852,7 @@ func Debrief(m part.Meta, form DebriefForm, messages Messages) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "minutes", Label: "Minutes in all", Value: form.Minutes, Error: messages["minutes"], Chars: 3, MaxLength: 3, Unit: "minutes", Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "minutes", Label: "Minutes in all", Value: form.Minutes, Error: messages["minutes"], Chars: 3, MaxLength: 3, Unit: "minutes", Optional: true, Attributes: wrongNumber(600, "Minutes must be from 0 to 600.")}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -864,7 +864,7 @@ func Debrief(m part.Meta, form DebriefForm, messages Messages) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Select, Name: "pain_place", Label: "Where?", Value: form.Place, Error: messages["pain_place"], Options: placeOptions(), Hint: "Leave it if nothing hurts."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Select, Name: "pain_place", Label: "Where?", Attributes: templ.Attributes{"data-wrong": "Say where it hurts."}, Value: form.Place, Error: messages["pain_place"], Options: placeOptions(), Hint: "Leave it if nothing hurts."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1111,11 +1111,11 @@ func Corrections(results []CorrectableResult) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "rotations", ID: "rotations-" + r.Result.ResultID.String(), Label: "Count", Value: countOf(r.Result), Chars: 5, MaxLength: 5, Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "rotations", ID: "rotations-" + r.Result.ResultID.String(), Label: "Count", Value: countOf(r.Result), Chars: 5, MaxLength: 5, Required: true, Attributes: wrongNumber(9999, "The count must be a whole number, like 87.")}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "catches", ID: "catches-" + r.Result.ResultID.String(), Label: "Catches", Value: number(r.Result.Catches), Chars: 3, MaxLength: 2, Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "catches", ID: "catches-" + r.Result.ResultID.String(), Label: "Catches", Value: number(r.Result.Catches), Chars: 3, MaxLength: 2, Required: true, Attributes: wrongNumber(99, "Catches must be a whole number from 0 to 99.")}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

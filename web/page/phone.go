@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"strconv"
 
+	"github.com/a-h/templ"
 	"github.com/google/uuid"
 
 	"ropewalk.example/internal/gym"
@@ -185,4 +186,10 @@ func countOf(r gym.Result) string {
 		return ""
 	}
 	return number(*r.Rotations)
+}
+
+// wrongNumber tells a page's script what to say of a field that is no whole
+// number up to most.
+func wrongNumber(most int, text string) templ.Attributes {
+	return templ.Attributes{"data-wrong": text, "data-most": number(most)}
 }

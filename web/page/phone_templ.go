@@ -94,7 +94,15 @@ func Outbox(p Phone) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</template><dialog id=\"leave\" aria-labelledby=\"leave-heading\"><form method=\"dialog\" class=\"flow\"><h2 id=\"leave-heading\">Not everything is sent yet</h2><p><b class=\"figure\" data-count></b> of your entries are only on this phone. They stay here and are sent when you go in again.</p><div class=\"buttons\"><button value=\"leave\">Keep them and sign out</button> <button class=\"quiet\" value=\"\">Stay signed in</button></div></form></dialog><div id=\"full\" hidden>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</template><template id=\"field-error\"><p class=\"error\">")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = part.Icon(part.IconAlert).Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<span><span class=\"unseen\">Error: </span><span data-text></span></span></p></template><dialog id=\"leave\" aria-labelledby=\"leave-heading\"><form method=\"dialog\" class=\"flow\"><h2 id=\"leave-heading\">Not everything is sent yet</h2><p><b class=\"figure\" data-count></b> of your entries are only on this phone. They stay here and are sent when you go in again.</p><div class=\"buttons\"><button value=\"leave\">Keep them and sign out</button> <button class=\"quiet\" value=\"\">Stay signed in</button></div></form></dialog><div id=\"full\" hidden>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -110,7 +118,7 @@ func Outbox(p Phone) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<p>This phone's storage is full. What you typed is still here: write it down, or make room on the phone and save again.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<p>This phone's storage is full. What you typed is still here: write it down, or make room on the phone and save again.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -120,7 +128,7 @@ func Outbox(p Phone) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -146,7 +154,7 @@ func counted(icon part.IconName, text string) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<span class=\"state tone-look\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<span class=\"state tone-look\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -154,20 +162,20 @@ func counted(icon part.IconName, text string) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<span>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "<span>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var5 string
 		templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(text)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 59, Col: 14}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 65, Col: 14}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, " <span data-brackets>(<span data-count></span>)</span></span></span>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, " <span data-brackets>(<span data-count></span>)</span></span></span>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -206,20 +214,20 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "<div id=\"session\" class=\"session with-script\" data-words=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<div id=\"session\" class=\"session with-script\" data-words=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var8 string
 			templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(sessionWords()).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 67, Col: 75}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 73, Col: 75}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "\"><section id=\"none\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "\"><section id=\"none\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -227,7 +235,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<p id=\"none-why\"></p><p><a class=\"button go\" href=\"/me\">Today</a></p></section><section id=\"check\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<p id=\"none-why\"></p><p><a class=\"button go\" href=\"/me\">Today</a></p></section><section id=\"check\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -235,7 +243,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<div id=\"picture\"></div><p id=\"again\" hidden>You have been through this plan already. Do it once more only if your coach says so.</p><ul class=\"checks\"><li class=\"inline\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<div id=\"picture\"></div><p id=\"again\" hidden>You have been through this plan already. Do it once more only if your coach says so.</p><ul class=\"checks\"><li class=\"inline\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -243,7 +251,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<span class=\"hint\">since <span id=\"ready-time\" class=\"figure\"></span></span></li><li class=\"inline\"><button id=\"test-sound\" class=\"quiet\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<span class=\"hint\">since <span id=\"ready-time\" class=\"figure\"></span></span></li><li class=\"inline\"><button id=\"test-sound\" class=\"quiet\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -251,7 +259,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, " Play four clicks</button><p id=\"heard\" class=\"hint\" hidden>Nothing heard? Turn the volume up and plug out headphones that are not on your head.</p></li><li>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, " Play four clicks</button><p id=\"heard\" class=\"hint\" hidden>Nothing heard? Turn the volume up and plug out headphones that are not on your head.</p></li><li>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -259,7 +267,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</li></ul><p>Put the phone where you see it, not in your hand. You have ten seconds to get to your spot.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "</li></ul><p>Put the phone where you see it, not in your hand. You have ten seconds to get to your spot.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -275,7 +283,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "<button id=\"start\" class=\"go\">Start</button> <a class=\"button quiet\" href=\"/me\">Not now</a>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<button id=\"start\" class=\"go\">Start</button> <a class=\"button quiet\" href=\"/me\">Not now</a>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -289,7 +297,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "</section><section id=\"carry\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "</section><section id=\"carry\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -297,7 +305,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<p class=\"lead\">The clock has not stopped. Tap to hear it again.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<p class=\"lead\">The clock has not stopped. Tap to hear it again.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -313,7 +321,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<button id=\"carry-on\" class=\"go\">Carry on</button> <button id=\"carry-stop\" class=\"quiet\">It is over</button>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<button id=\"carry-on\" class=\"go\">Carry on</button> <button id=\"carry-stop\" class=\"quiet\">It is over</button>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -323,7 +331,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "</section><section id=\"run\" hidden><h1 class=\"unseen\">Session</h1><p class=\"run-top\"><span id=\"sets\"></span><span><span id=\"left\" class=\"figure\"></span> left</span></p><div id=\"live\"></div><button id=\"silent\" class=\"quiet\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "</section><section id=\"run\" hidden><h1 class=\"unseen\">Session</h1><p class=\"run-top\"><span id=\"sets\"></span><span><span id=\"left\" class=\"figure\"></span> left</span></p><div id=\"live\"></div><button id=\"silent\" class=\"quiet\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -331,7 +339,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, " Tap to turn on the sound</button><p id=\"screen\" class=\"hint\" hidden>Set your screen to stay on: this phone does not let us.</p><div class=\"run-now\"><p id=\"word\" class=\"run-word\"></p><p id=\"figure\" class=\"huge\"></p><p class=\"run-under\"><span id=\"unit\" class=\"hint\"></span><span id=\"rate\" class=\"run-rate\"></span></p></div><p id=\"next\" class=\"run-next\"></p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, " Tap to turn on the sound</button><p id=\"screen\" class=\"hint\" hidden>Set your screen to stay on: this phone does not let us.</p><div class=\"run-now\"><p id=\"word\" class=\"run-word\"></p><p id=\"figure\" class=\"huge\"></p><p class=\"run-under\"><span id=\"unit\" class=\"hint\"></span><span id=\"rate\" class=\"run-rate\"></span></p></div><p id=\"next\" class=\"run-next\"></p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -339,7 +347,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<div class=\"run-actions\"><button id=\"shorter\" class=\"quiet\">End this set</button><div id=\"resting\" class=\"run-rest\" hidden><button id=\"longer\" class=\"quiet\">15 s more rest</button> <button id=\"now\" class=\"quiet\">Go now</button> <button id=\"fewer\" class=\"quiet\">One set less</button></div><button id=\"pause\" class=\"go\"></button> <button id=\"stop\" class=\"stop go\">Stop: it hurts</button></div></section><section id=\"hurts\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<div class=\"run-actions\"><button id=\"shorter\" class=\"quiet\">End this set</button><div id=\"resting\" class=\"run-rest\" hidden><button id=\"longer\" class=\"quiet\">15 s more rest</button> <button id=\"now\" class=\"quiet\">Go now</button> <button id=\"fewer\" class=\"quiet\">One set less</button></div><button id=\"pause\" class=\"go\"></button> <button id=\"stop\" class=\"stop go\">Stop: it hurts</button></div></section><section id=\"hurts\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -347,43 +355,43 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<p class=\"lead\">Where does it hurt? Your coach is told.</p><div id=\"places\" class=\"places\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<p class=\"lead\">Where does it hurt? Your coach is told.</p><div id=\"places\" class=\"places\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			for _, place := range hurtPlaces() {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<button class=\"stop\" data-place=\"")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 31, "<button class=\"stop\" data-place=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var11 string
 				templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(place.Value).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 140, Col: 51}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 146, Col: 51}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 31, "\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var12 string
 				templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(place.Text)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 140, Col: 66}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 146, Col: 66}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "</button>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "</button>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "</div><p class=\"emergency\">Chest pain, fainting or trouble breathing: call for help with your local emergency number.</p><p><button id=\"not-hurt\" class=\"link\">Nothing hurts, go back</button></p></section><section id=\"stopped\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "</div><p class=\"emergency\">Chest pain, fainting or trouble breathing: call for help with your local emergency number.</p><p><button id=\"not-hurt\" class=\"link\">Nothing hurts, go back</button></p></section><section id=\"stopped\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -403,7 +411,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "<p>No more jumping today. Tell your coach now. Only your coach lets you go on.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, "<p>No more jumping today. Tell your coach now. Only your coach lets you go on.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -413,7 +421,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, "<form id=\"worse\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "<form id=\"worse\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -437,7 +445,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "<button class=\"go\">Save</button>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "<button class=\"go\">Save</button>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -447,7 +455,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "</form><p class=\"emergency\">Chest pain, fainting or trouble breathing: call for help with your local emergency number.</p><p class=\"hint\">This page gives no medical advice. If it lasts or is bad, see a licensed professional.</p></section><section id=\"done\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "</form><p class=\"emergency\">Chest pain, fainting or trouble breathing: call for help with your local emergency number.</p><p class=\"hint\">This page gives no medical advice. If it lasts or is bad, see a licensed professional.</p></section><section id=\"done\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -455,7 +463,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<p class=\"lead\">That was the last set. Walk a little and breathe.</p><div id=\"done-ask\"></div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 39, "<p class=\"lead\">That was the last set. Walk a little and breathe.</p><div id=\"done-ask\"></div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -471,7 +479,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 39, "<button id=\"to-debrief\" class=\"go\">How did it go?</button> <a class=\"button quiet\" href=\"/me\">Today</a>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 40, "<button id=\"to-debrief\" class=\"go\">How did it go?</button> <a class=\"button quiet\" href=\"/me\">Today</a>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -481,7 +489,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 40, "<p><button id=\"once-more\" class=\"link\">Back to the start</button></p></section></div><noscript>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 41, "<p><button id=\"once-more\" class=\"link\">Back to the start</button></p></section></div><noscript>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -495,7 +503,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 41, "<p>Sound and clock need scripts, which this browser does not run. Follow the numbers with a clock in sight.</p><p><a class=\"button go\" href=\"/me/debrief\">How did it go?</a></p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, "<p>Sound and clock need scripts, which this browser does not run. Follow the numbers with a clock in sight.</p><p><a class=\"button go\" href=\"/me/debrief\">How did it go?</a></p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -503,7 +511,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, "</noscript>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 43, "</noscript>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -535,7 +543,7 @@ func ask() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 43, "<div id=\"ask\" class=\"ask\" hidden><p id=\"ask-set\"></p><div id=\"ask-steady\" role=\"group\" aria-labelledby=\"ask-set\"><p>How often did the rope catch?</p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 44, "<div id=\"ask\" class=\"ask\" hidden><p id=\"ask-set\"></p><div id=\"ask-steady\" role=\"group\" aria-labelledby=\"ask-set\"><p>How often did the rope catch?</p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -543,7 +551,7 @@ func ask() templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 44, "</div><div id=\"ask-burst\" role=\"group\" aria-labelledby=\"ask-set\"><p>And in the bursts?</p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 45, "</div><div id=\"ask-burst\" role=\"group\" aria-labelledby=\"ask-set\"><p>And in the bursts?</p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -551,43 +559,43 @@ func ask() templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 45, "</div><div id=\"ask-spot\" role=\"group\" aria-labelledby=\"ask-set\"><p>Where did the rope stop?</p><div class=\"ask-row ask-spots\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, "</div><div id=\"ask-spot\" role=\"group\" aria-labelledby=\"ask-set\"><p>Where did the rope stop?</p><div class=\"ask-row ask-spots\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		for _, spot := range spotOptions() {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, "<button class=\"quiet\" data-spot=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "<button class=\"quiet\" data-spot=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var17 string
 			templ_7745c5c3_Var17, templ_7745c5c3_Err = templruntime.NewAttributeExpression(spot.Value).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 200, Col: 49}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 206, Col: 49}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var17)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var18 string
 			templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(spot.Text)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 200, Col: 63}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 206, Col: 63}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "</button>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "</button>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "</div></div><div id=\"ask-told\" class=\"inline\"><p id=\"ask-words\"></p><button class=\"link\" data-again>Change</button></div></div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "</div></div><div id=\"ask-told\" class=\"inline\"><p id=\"ask-words\"></p><button class=\"link\" data-again>Change</button></div></div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -612,56 +620,56 @@ func askCatches(where string) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "<div class=\"ask-row\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, "<div class=\"ask-row\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		for _, n := range catchCounts() {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, "<button class=\"quiet\" data-where=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 52, "<button class=\"quiet\" data-where=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var20 string
 			templ_7745c5c3_Var20, templ_7745c5c3_Err = templruntime.NewAttributeExpression(where).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 214, Col: 43}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 220, Col: 43}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var20)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 52, "\" data-catches=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 53, "\" data-catches=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var21 string
 			templ_7745c5c3_Var21, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(n)).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 214, Col: 70}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 220, Col: 70}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var21)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 53, "\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var22 string
 			templ_7745c5c3_Var22, templ_7745c5c3_Err = templ.JoinStringErrs(number(n))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 214, Col: 84}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 220, Col: 84}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var22))
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "</button>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "</button>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "</div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 56, "</div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -709,20 +717,20 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 56, "<div id=\"timed\" class=\"with-script\" data-words=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<div id=\"timed\" class=\"with-script\" data-words=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var25 string
 			templ_7745c5c3_Var25, templ_7745c5c3_Err = templruntime.NewAttributeExpression(testScriptWords()).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 232, Col: 68}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 238, Col: 68}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var25)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 58, "\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -730,7 +738,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 58, "<section id=\"setup\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 59, "<section id=\"setup\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -738,7 +746,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 59, "<form id=\"setup-form\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 60, "<form id=\"setup-form\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -750,15 +758,15 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 60, "<div id=\"mate-field\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 61, "<div id=\"mate-field\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Select, Name: "mate", Label: "Whom do you count for?", Options: mateOptions(v.Mates), Hint: mateHint(v.Phone)}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Select, Name: "mate", Label: "Whom do you count for?", Options: mateOptions(v.Mates), Hint: mateHint(v.Phone), Required: true, Attributes: templ.Attributes{"data-wrong": "Choose whom you count for."}}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 61, "</div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 62, "</div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -766,7 +774,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 62, "<div id=\"taps-field\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 63, "<div id=\"taps-field\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -778,7 +786,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 63, "</div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 64, "</div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -798,7 +806,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 64, "<p id=\"setup-say\" role=\"alert\"></p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "<p id=\"setup-say\" role=\"alert\"></p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -814,7 +822,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "<button class=\"go\">Start with three beeps</button>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 66, "<button class=\"go\">Start with three beeps</button>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -824,7 +832,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 66, "</form></section><section id=\"count\" class=\"count\" hidden><h1 class=\"unseen\">Counting</h1><div class=\"count-top\"><p><span id=\"time\" class=\"huge\"></span> <span id=\"time-word\"></span></p><p><span id=\"tap-count\" class=\"count-taps figure\"></span> <span id=\"catch-count\"></span></p></div><div class=\"count-row\"><button id=\"caught\" class=\"stop\">Catch</button> <button id=\"undo\" class=\"quiet\">Take off last tap</button> <button id=\"ended\" class=\"go\" hidden>It caught: end</button> <button id=\"cancel\" class=\"link\">Cancel</button></div><button id=\"pad\" class=\"pad\"><span id=\"pad-word\"></span></button></section><section id=\"result\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 67, "</form></section><section id=\"count\" class=\"count\" hidden><h1 class=\"unseen\">Counting</h1><div class=\"count-top\"><p><span id=\"time\" class=\"huge\"></span> <span id=\"time-word\"></span></p><p><span id=\"tap-count\" class=\"count-taps figure\"></span> <span id=\"catch-count\"></span></p></div><div class=\"count-row\"><button id=\"caught\" class=\"stop\">Catch</button> <button id=\"undo\" class=\"quiet\">Take off last tap</button> <button id=\"ended\" class=\"go\" hidden>It caught: end</button> <button id=\"cancel\" class=\"link\">Cancel</button></div><button id=\"pad\" class=\"pad\"><span id=\"pad-word\"></span></button></section><section id=\"result\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -832,19 +840,19 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 67, "<form id=\"result-form\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 68, "<form id=\"result-form\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "rotations", Label: "Rotations", Hint: "Change it if you counted otherwise.", Chars: 5, MaxLength: 4, Required: true, EnterKey: "done"}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "rotations", Label: "Rotations", Hint: "Change it if you counted otherwise.", Chars: 5, MaxLength: 4, Required: true, EnterKey: "done", Attributes: wrongNumber(9999, "The count must be a whole number, like 87.")}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "catches", Label: "Catches", Chars: 3, MaxLength: 2, Required: true, EnterKey: "done"}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "catches", Label: "Catches", Chars: 3, MaxLength: 2, Required: true, EnterKey: "done", Attributes: wrongNumber(99, "Catches must be a whole number from 0 to 99.")}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 68, "<div id=\"rates\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 69, "<div id=\"rates\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -860,7 +868,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 69, "<div><dt>Whole test, catches in</dt><dd><span id=\"whole\" class=\"figure\"></span><span class=\"unit\">rpm</span></dd></div><div><dt>While the rope turned</dt><dd><span id=\"turning\" class=\"figure\"></span><span class=\"unit\">rpm</span><span id=\"turning-why\" class=\"from\"></span></dd></div>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 70, "<div><dt>Whole test, catches in</dt><dd><span id=\"whole\" class=\"figure\"></span><span class=\"unit\">rpm</span></dd></div><div><dt>While the rope turned</dt><dd><span id=\"turning\" class=\"figure\"></span><span class=\"unit\">rpm</span><span id=\"turning-why\" class=\"from\"></span></dd></div>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -870,7 +878,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 70, "</div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 71, "</div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -886,7 +894,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 71, "<button class=\"go\">Save result</button> <button id=\"discard\" type=\"button\" class=\"quiet\">Throw away</button>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 72, "<button class=\"go\">Save result</button> <button id=\"discard\" type=\"button\" class=\"quiet\">Throw away</button>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -896,7 +904,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 72, "</form></section><section id=\"saved\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 73, "</form></section><section id=\"saved\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -904,7 +912,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 73, "<p id=\"saved-what\" class=\"lead\"></p><p>It goes to the gym by itself when there is a signal.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 74, "<p id=\"saved-what\" class=\"lead\"></p><p>It goes to the gym by itself when there is a signal.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -920,7 +928,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 74, "<button id=\"same\" class=\"go\">The same once more</button> <button id=\"other\" class=\"quiet\">Another test</button> <a class=\"button quiet\" href=\"/me\">Today</a>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 75, "<button id=\"same\" class=\"go\">The same once more</button> <button id=\"other\" class=\"quiet\">Another test</button> <a class=\"button quiet\" href=\"/me\">Today</a>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -930,7 +938,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 75, "</section></div><noscript>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 76, "</section></div><noscript>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -938,7 +946,7 @@ func TimedTest(m part.Meta, v TimedTestView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 76, "<p>The clock and the pad need scripts, which this browser does not run. Count by ear and a clock, then type the number.</p><p><a class=\"button go\" href=\"/me/result\">Enter a result</a></p></noscript>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 77, "<p>The clock and the pad need scripts, which this browser does not run. Count by ear and a clock, then type the number.</p><p><a class=\"button go\" href=\"/me/result\">Enter a result</a></p></noscript>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -970,17 +978,17 @@ func adultHere(p Phone, minor, here bool) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 77, "<div id=\"adult-field\"")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 78, "<div id=\"adult-field\"")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		if !minor {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 78, " hidden")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 79, " hidden")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 79, " data-if=\"minor\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 80, " data-if=\"minor\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -988,7 +996,7 @@ func adultHere(p Phone, minor, here bool) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 80, "</div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 81, "</div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -1055,20 +1063,20 @@ func EnterResult(m part.Meta, form ResultForm, messages Messages) templ.Componen
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 81, "<form method=\"post\" action=\"/me/result\" data-keep=\"result\" data-next=\"/me\"><input type=\"hidden\" name=\"id\" value=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 82, "<form method=\"post\" action=\"/me/result\" data-keep=\"result\" data-next=\"/me\"><input type=\"hidden\" name=\"id\" value=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var33 string
 			templ_7745c5c3_Var33, templ_7745c5c3_Err = templruntime.NewAttributeExpression(form.ID).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 350, Col: 49}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 356, Col: 49}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var33)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 82, "\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 83, "\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1076,15 +1084,15 @@ func EnterResult(m part.Meta, form ResultForm, messages Messages) templ.Componen
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "rotations", Label: "How many?", Hint: "Every turn of the rope under the feet. For a clean run, the jumps up to the catch.", Value: form.Rotations, Error: messages["rotations"], Chars: 5, MaxLength: 5, Required: true, EnterKey: "next"}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "rotations", Label: "How many?", Hint: "Every turn of the rope under the feet. For a clean run, the jumps up to the catch.", Value: form.Rotations, Error: messages["rotations"], Chars: 5, MaxLength: 5, Required: true, EnterKey: "next", Attributes: wrongNumber(9999, "Type how many there were, a whole number like 87.")}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "catches", Label: "Catches", Hint: "How often the rope was stopped.", Value: form.Catches, Error: messages["catches"], Chars: 3, MaxLength: 2, EnterKey: "next", Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "catches", Label: "Catches", Hint: "How often the rope was stopped.", Value: form.Catches, Error: messages["catches"], Chars: 3, MaxLength: 2, EnterKey: "next", Optional: true, Attributes: wrongNumber(99, "Catches must be a whole number from 0 to 99.")}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Decimal, Name: "lost", Label: "Seconds lost to catches", Hint: "All together, if somebody timed them.", Value: form.Lost, Error: messages["lost"], Chars: 3, MaxLength: 5, Unit: "s", Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Decimal, Name: "lost", Label: "Seconds lost to catches", Hint: "All together, if somebody timed them.", Value: form.Lost, Error: messages["lost"], Chars: 3, MaxLength: 5, Unit: "s", Optional: true, Attributes: wrongNumber(999, "The seconds lost must be a number, like 2.5.")}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1120,7 +1128,7 @@ func EnterResult(m part.Meta, form ResultForm, messages Messages) templ.Componen
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 83, "<button class=\"go\">Save result</button>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 84, "<button class=\"go\">Save result</button>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1130,7 +1138,7 @@ func EnterResult(m part.Meta, form ResultForm, messages Messages) templ.Componen
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 84, "</form><p class=\"hint\">Your coach and you can see this.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 85, "</form><p class=\"hint\">Your coach and you can see this.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1189,7 +1197,7 @@ func Unsent(m part.Meta, p Phone) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 85, "<div class=\"with-script flow\"><div id=\"nothing\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 86, "<div class=\"with-script flow\"><div id=\"nothing\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1197,20 +1205,20 @@ func Unsent(m part.Meta, p Phone) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 86, "</div><ul id=\"unsent\" class=\"unsent\" data-words=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 87, "</div><ul id=\"unsent\" class=\"unsent\" data-words=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var37 string
 			templ_7745c5c3_Var37, templ_7745c5c3_Err = templruntime.NewAttributeExpression(unsentWords()).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 384, Col: 60}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/phone.templ`, Line: 390, Col: 60}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var37)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 87, "\"></ul><template id=\"unsent-row\"><li><p><b data-what></b></p><p class=\"hint\" data-when></p><p data-state></p><p data-why></p><div class=\"buttons\"><a class=\"button quiet\" data-fix>Fix it</a> <button class=\"stop\" data-drop>Throw it away</button></div></li></template><p id=\"others\" hidden></p><div id=\"old\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 88, "\"></ul><template id=\"unsent-row\"><li><p><b data-what></b></p><p class=\"hint\" data-when></p><p data-state></p><p data-why></p><div class=\"buttons\"><a class=\"button quiet\" data-fix>Fix it</a> <button class=\"stop\" data-drop>Throw it away</button></div></li></template><p id=\"others\" hidden></p><div id=\"old\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1226,7 +1234,7 @@ func Unsent(m part.Meta, p Phone) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 88, "<p>Some of this has waited for three days. Go where there is a signal and tap Send now.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 89, "<p>Some of this has waited for three days. Go where there is a signal and tap Send now.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1236,7 +1244,7 @@ func Unsent(m part.Meta, p Phone) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 89, "</div><p id=\"no-signal\" hidden>No answer from the gym. Your entries stay here and are sent later.</p><details id=\"copy\" hidden><summary>Copy it as text</summary> <label for=\"copy-text\">All that waits here</label> <textarea id=\"copy-text\" rows=\"6\" readonly></textarea></details>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 90, "</div><p id=\"no-signal\" hidden>No answer from the gym. Your entries stay here and are sent later.</p><details id=\"copy\" hidden><summary>Copy it as text</summary> <label for=\"copy-text\">All that waits here</label> <textarea id=\"copy-text\" rows=\"6\" readonly></textarea></details>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1252,7 +1260,7 @@ func Unsent(m part.Meta, p Phone) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 90, "<button id=\"send-now\" class=\"go\">Send now</button> <a class=\"button quiet\" href=\"/me\">Today</a>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 91, "<button id=\"send-now\" class=\"go\">Send now</button> <a class=\"button quiet\" href=\"/me\">Today</a>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1262,7 +1270,7 @@ func Unsent(m part.Meta, p Phone) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 91, "</div><noscript><p>Without scripts everything is sent at once: nothing waits here.</p></noscript>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 92, "</div><noscript><p>Without scripts everything is sent at once: nothing waits here.</p></noscript>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -2,6 +2,7 @@
 // without a signal, shows where this phone's entries stand, and keeps forms on
 // the phone before they are sent. Without it all pages work as plain pages.
 import * as outbox from "/static/js/outbox.js";
+import { check, decimal, whole } from "/static/js/typed.js";
 
 const $ = (id) => document.getElementById(id);
 const say = (text) => { $("say").textContent = text; };
@@ -108,10 +109,6 @@ async function showStates(news) {
 
 // ---- forms ------------------------------------------------------------------------
 
-// Forms in pages are read, kept and checked here. An empty field is null.
-const whole = (text) => (text.trim() === "" ? null : Number(text));
-const decimal = (text) => whole(text.replace(",", "."));
-
 // How the fields of a form become an entry.
 const readers = {
   correction(form, button) {
@@ -142,7 +139,7 @@ document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.dataset.keep && !form.dataset.plain) {
     event.preventDefault();
-    keepForm(form, event.submitter);
+    if (event.submitter?.value === "void" || check(form)) keepForm(form, event.submitter);
   } else if (form.getAttribute("action") === "/sign-out" && !form.dataset.plain) {
     event.preventDefault();
     leave(form);
@@ -190,7 +187,11 @@ function suitPain() {
   const form = document.querySelector('form[data-keep="debrief"]');
   if (!form) return;
   const place = form.querySelector("[data-hurts]");
-  const show = () => { place.hidden = form.elements.pain.value === "0" && !place.querySelector(":checked:not([value=''])"); };
+  const show = () => {
+    const hurts = form.elements.pain.value !== "0";
+    place.hidden = !hurts && !place.querySelector("input:checked");
+    form.elements.pain_place.setAttribute("aria-required", !place.hidden);
+  };
   form.addEventListener("change", show);
   show();
 }

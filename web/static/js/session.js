@@ -431,7 +431,7 @@ function finish(to = list().length) {
 }
 
 tap("to-debrief", async () => {
-  await Promise.all(Object.keys(session.log).map(tellSet));
+  await Promise.all(Object.keys(session.log).map((set) => tellSet(Number(set))));
   session.totals = totals();
   await save();
   location.assign("/me/debrief");

@@ -12,6 +12,7 @@ const files = [
   "/static/js/outbox.js",
   "/static/js/test.js",
   "/static/js/taps.js",
+  "/static/js/typed.js",
   "/static/js/session.js",
   "/static/js/cue.js",
   "/static/js/unsent.js",

@@ -4,6 +4,7 @@
 import * as outbox from "/static/js/outbox.js";
 import { Player } from "/static/js/cue.js";
 import { figure, rateOfCount, rateOfTaps } from "/static/js/taps.js";
+import { check, whole } from "/static/js/typed.js";
 
 const $ = (id) => document.getElementById(id);
 const words = JSON.parse($("timed").dataset.words);
@@ -46,7 +47,6 @@ function suit() {
   const form = $("setup-form");
   const who = form.elements.who.value;
   $("mate-field").hidden = who !== "mate";
-  form.elements.mate.required = who === "mate";
   if (who === "mate" && form.elements.mate.value) outbox.keep("partner", { id: form.elements.mate.value, at: new Date().toISOString() });
   if (who === "mate") $("adult-field").hidden = false;
   $("taps-field").hidden = who === "alone";
@@ -57,6 +57,7 @@ function suit() {
 
 $("setup-form").addEventListener("submit", (event) => {
   event.preventDefault();
+  if (!check(event.target)) return;
   const form = new FormData(event.target);
   const [protocol, seconds] = form.get("test").split(" ");
   const adult = form.get("adult") !== null;
@@ -197,12 +198,11 @@ function end() {
 
 function rates() {
   const typed = $("result-form").elements.rotations.value;
-  const rotations = Number(typed);
-  const good = typed !== "" && Number.isInteger(rotations) && rotations >= 0 && setup.seconds > 0;
+  const rotations = whole(typed);
+  const good = rotations >= 0 && rotations !== null && setup.seconds > 0;
   $("rates").hidden = !good;
   if (!good) return;
-  const whole = rateOfCount(rotations, setup.seconds);
-  write("whole", whole);
+  write("whole", rateOfCount(rotations, setup.seconds));
   const turning = tapped && typed === $("result-form").dataset.rotations ? tapped : null;
   write("turning", turning);
   $("turning-why").textContent = turning ? (turning.filled ? fill(words.filled, { n: turning.filled }) : "") : words.no_taps;
@@ -220,12 +220,13 @@ $("result-form").addEventListener("input", rates);
 $("result-form").addEventListener("submit", async (event) => {
   event.preventDefault();
   const form = event.target;
-  const rotations = Number(form.elements.rotations.value);
+  if (!check(form)) return;
+  const rotations = whole(form.elements.rotations.value);
   const asTapped = tapped && form.elements.rotations.value === form.dataset.rotations;
   const round = (list) => list.map((t) => Math.round(t * 10) / 1e4);
   const body = {
     for: setup.mate, protocol: setup.protocol, seconds: setup.seconds || null, rotations: asTapped && setup.seconds ? null : rotations,
-    catches: setup.seconds ? Number(form.elements.catches.value) : 0, step: setup.step, rope: setup.rope, surface: setup.surface,
+    catches: setup.seconds ? whole(form.elements.catches.value) : 0, step: setup.step, rope: setup.rope, surface: setup.surface,
     counted_by: setup.who === "alone" ? "self" : "partner", timing: "app", adult: setup.adult,
     ...(asTapped ? { taps: round(taps), catch_at: round(catches), per_tap: setup.perTap } : {}),
   };
