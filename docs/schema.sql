@@ -122,6 +122,20 @@ CREATE TABLE public.audit (
 
 ALTER TABLE ONLY public.audit FORCE ROW LEVEL SECURITY;
 
+CREATE TABLE public.backup (
+    backup_id uuid NOT NULL,
+    begun_at timestamp with time zone NOT NULL,
+    ended_at timestamp with time zone NOT NULL,
+    host text NOT NULL,
+    file text DEFAULT ''::text NOT NULL,
+    bytes bigint DEFAULT 0 NOT NULL,
+    rows bigint DEFAULT 0 NOT NULL,
+    encrypted boolean DEFAULT false NOT NULL,
+    verified text NOT NULL,
+    fault text DEFAULT ''::text NOT NULL,
+    CONSTRAINT backup_verified_check CHECK ((verified = ANY (ARRAY[''::text, 'restored'::text, 'read'::text])))
+);
+
 CREATE TABLE public.card (
     gym_id uuid NOT NULL,
     card_id uuid NOT NULL,
@@ -1124,6 +1138,9 @@ ALTER TABLE ONLY public.attendance
 ALTER TABLE ONLY public.audit
     ADD CONSTRAINT audit_pkey PRIMARY KEY (gym_id, audit_id);
 
+ALTER TABLE ONLY public.backup
+    ADD CONSTRAINT backup_pkey PRIMARY KEY (backup_id);
+
 ALTER TABLE ONLY public.card
     ADD CONSTRAINT card_pkey PRIMARY KEY (gym_id, card_id);
 
@@ -1348,6 +1365,8 @@ CREATE INDEX attendance_by_athlete ON public.attendance USING btree (gym_id, ath
 CREATE INDEX audit_by_subject ON public.audit USING btree (gym_id, subject_id, at DESC) WHERE (subject_id IS NOT NULL);
 
 CREATE INDEX audit_by_time ON public.audit USING btree (gym_id, at DESC);
+
+CREATE INDEX backup_by_time ON public.backup USING btree (ended_at DESC);
 
 CREATE INDEX card_by_athlete ON public.card USING btree (gym_id, athlete_id);
 
@@ -2041,6 +2060,9 @@ GRANT SELECT,INSERT ON TABLE public.audit TO ropewalk_app;
 GRANT SELECT ON TABLE public.audit TO ropewalk_backup;
 GRANT SELECT,DELETE,UPDATE ON TABLE public.audit TO ropewalk_erasure;
 
+GRANT SELECT,INSERT ON TABLE public.backup TO ropewalk_app;
+GRANT SELECT ON TABLE public.backup TO ropewalk_backup;
+
 GRANT SELECT,INSERT ON TABLE public.card TO ropewalk_app;
 GRANT SELECT ON TABLE public.card TO ropewalk_backup;
 GRANT SELECT,DELETE,UPDATE ON TABLE public.card TO ropewalk_erasure;
@@ -2129,6 +2151,7 @@ GRANT UPDATE(report) ON TABLE public.erasure TO ropewalk_app;
 
 GRANT SELECT,INSERT,DELETE ON TABLE public.first_code TO ropewalk_app;
 GRANT SELECT,DELETE,UPDATE ON TABLE public.first_code TO ropewalk_erasure;
+GRANT SELECT ON TABLE public.first_code TO ropewalk_backup;
 
 GRANT UPDATE(used_at) ON TABLE public.first_code TO ropewalk_app;
 
@@ -2230,6 +2253,7 @@ GRANT UPDATE(taken_back_at) ON TABLE public.invitation TO ropewalk_app;
 
 GRANT SELECT,INSERT,DELETE ON TABLE public.invitation_code TO ropewalk_app;
 GRANT SELECT,DELETE,UPDATE ON TABLE public.invitation_code TO ropewalk_erasure;
+GRANT SELECT ON TABLE public.invitation_code TO ropewalk_backup;
 
 GRANT SELECT,INSERT ON TABLE public.judgement TO ropewalk_app;
 GRANT SELECT ON TABLE public.judgement TO ropewalk_backup;
@@ -2237,6 +2261,7 @@ GRANT SELECT,DELETE,UPDATE ON TABLE public.judgement TO ropewalk_erasure;
 
 GRANT SELECT,INSERT,DELETE ON TABLE public.known_browser TO ropewalk_app;
 GRANT SELECT,DELETE,UPDATE ON TABLE public.known_browser TO ropewalk_erasure;
+GRANT SELECT ON TABLE public.known_browser TO ropewalk_backup;
 
 GRANT SELECT,INSERT ON TABLE public.ladder TO ropewalk_app;
 GRANT SELECT ON TABLE public.ladder TO ropewalk_backup;
@@ -2441,6 +2466,7 @@ GRANT SELECT,DELETE,UPDATE ON TABLE public.set_log TO ropewalk_erasure;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.sign_in TO ropewalk_app;
 GRANT SELECT,DELETE,UPDATE ON TABLE public.sign_in TO ropewalk_erasure;
+GRANT SELECT ON TABLE public.sign_in TO ropewalk_backup;
 
 GRANT SELECT,INSERT ON TABLE public.stage TO ropewalk_app;
 GRANT SELECT ON TABLE public.stage TO ropewalk_backup;
@@ -2466,11 +2492,13 @@ GRANT UPDATE(ends_on) ON TABLE public.term TO ropewalk_app;
 
 GRANT SELECT,INSERT,DELETE ON TABLE public.way_back TO ropewalk_app;
 GRANT SELECT,DELETE,UPDATE ON TABLE public.way_back TO ropewalk_erasure;
+GRANT SELECT ON TABLE public.way_back TO ropewalk_backup;
 
 GRANT UPDATE(used_at) ON TABLE public.way_back TO ropewalk_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.wrong_try TO ropewalk_app;
 GRANT SELECT,DELETE,UPDATE ON TABLE public.wrong_try TO ropewalk_erasure;
+GRANT SELECT ON TABLE public.wrong_try TO ropewalk_backup;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE river.river_job TO ropewalk_app;
 GRANT SELECT ON TABLE river.river_job TO ropewalk_backup;

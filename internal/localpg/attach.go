@@ -39,7 +39,7 @@ func Attach(ctx context.Context, dir string) (*Cluster, error) {
 	if problem.KindOf(err) != problem.Conflict {
 		return nil, err
 	}
-	c := &Cluster{dir: dir, log: slog.New(slog.DiscardHandler), sockets: socketFolder(dir), stop: func() error { return nil }}
+	c := &Cluster{dir: dir, log: slog.New(slog.DiscardHandler), stop: func() error { return nil }}
 	return c, c.attach(ctx)
 }
 
@@ -49,6 +49,7 @@ func (c *Cluster) attach(ctx context.Context) error {
 	defer tick.Stop()
 	for {
 		if p := readPostmaster(c.data()); p.ready {
+			c.sockets = p.sockets
 			break
 		}
 		select {

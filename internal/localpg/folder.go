@@ -142,9 +142,14 @@ func readPassword(dir string) (string, error) {
 }
 
 // socketFolder returns the private folder of the server's socket. A socket's
-// path may have about 100 bytes, so it cannot lie in the data folder.
+// path may have about 100 bytes, so it cannot lie in the data folder. Under root
+// the server's account must reach it, which another TMPDIR may not allow.
 func socketFolder(dir string) string {
-	return fmt.Sprintf("/tmp/ropewalk-%x", sha256.Sum256([]byte(dir)))[:len("/tmp/ropewalk-")+12]
+	name := fmt.Sprintf("ropewalk-%x", sha256.Sum256([]byte(dir)))[:len("ropewalk-")+12]
+	if path := filepath.Join(os.TempDir(), name); len(path) < 80 && os.Geteuid() != 0 {
+		return path
+	}
+	return filepath.Join("/tmp", name)
 }
 
 // makeSocketFolder makes the folder of the socket.

@@ -15,12 +15,13 @@ import (
 
 // A postmaster is what a server says about itself in its folder.
 type postmaster struct {
-	pid   int // 0: none is running, or none that crashed
-	ready bool
+	pid     int // 0: none is running, or none that crashed
+	sockets string
+	ready   bool
 }
 
 // readPostmaster reads data's postmaster.pid: the process id is its first
-// line, the state its eighth (PostgreSQL source, miscadmin.h, LOCK_FILE_LINE_*).
+// line, the folder of the socket its fifth, the state its eighth (PostgreSQL source, miscadmin.h, LOCK_FILE_LINE_*).
 func readPostmaster(data string) postmaster {
 	text, err := os.ReadFile(filepath.Join(data, "postmaster.pid"))
 	if err != nil {
@@ -31,7 +32,10 @@ func readPostmaster(data string) postmaster {
 	if err != nil {
 		return postmaster{}
 	}
-	return postmaster{pid: pid, ready: len(lines) > 7 && strings.TrimSpace(lines[7]) == "ready"}
+	if len(lines) < 8 {
+		return postmaster{pid: pid}
+	}
+	return postmaster{pid: pid, sockets: lines[4], ready: strings.TrimSpace(lines[7]) == "ready"}
 }
 
 // endPredecessor ends server processes that a crashed run left on our data.

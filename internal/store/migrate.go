@@ -57,6 +57,10 @@ func EnsureRoles(ctx context.Context, url, password string) error {
 	if _, err := conn.Exec(ctx, `GRANT `+AppRole+` TO CURRENT_USER`); err != nil {
 		return fmt.Errorf("letting the owner act as the app: %w", err)
 	}
+	// Without it the app works; backups then say what is missing.
+	if _, err := conn.Exec(ctx, `GRANT `+BackupRole+` TO CURRENT_USER`); err != nil && !hasCode(err, insufficientPrivilege) {
+		return fmt.Errorf("letting the owner make backups: %w", err)
+	}
 	if err := limitRole(ctx, conn); err != nil {
 		return err
 	}
@@ -143,8 +147,14 @@ func Migrate(ctx context.Context, url string) error {
 	if err := up(m); err != nil {
 		return err
 	}
-	if _, err := conn.Exec(ctx, `GRANT SELECT ON schema_migrations TO `+AppRole+`, `+BackupRole); err != nil {
-		return fmt.Errorf("showing the schema's version to the app: %w", err)
+	for _, sql := range []string{
+		`GRANT SELECT ON schema_migrations TO ` + AppRole,
+		`GRANT SELECT ON ALL TABLES IN SCHEMA public, river TO ` + BackupRole,
+		`GRANT SELECT ON ALL SEQUENCES IN SCHEMA public, river TO ` + BackupRole,
+	} {
+		if _, err := conn.Exec(ctx, sql); err != nil {
+			return fmt.Errorf("opening the schema to the roles: %w", err)
+		}
 	}
 	return nil
 }

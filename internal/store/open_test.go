@@ -119,6 +119,7 @@ var globalTables = []string{
 	"known_browser",     // looked up by a token, before anybody is known
 	"way_back",          // looked up by a code, before anybody is known
 	"invitation_code",   // leads to the gym
+	"backup",            // holds every gym
 	"schema_migrations", // of the program
 }
 
