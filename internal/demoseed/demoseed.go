@@ -17,6 +17,7 @@ import (
 	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/demo"
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/ladder"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/roster"
 	"ropewalk.example/internal/standing"
@@ -75,11 +76,15 @@ func (s *Seeder) Fill(ctx context.Context, until time.Time) (bool, error) {
 	if err != nil {
 		return false, fmt.Errorf("generating the demo: %w", err)
 	}
-	f := &filling{Seeder: s, g: g, until: until, owner: idOf("person", g.Owner.Email)}
+	shipped, err := ladder.Shipped("en")
+	if err != nil {
+		return false, err
+	}
+	f := &filling{Seeder: s, g: g, until: until, owner: idOf("person", g.Owner.Email), shipped: shipped}
 	if done, err := f.done(ctx); err != nil || done {
 		return false, err
 	}
-	for _, step := range []func(context.Context) error{f.setUp, f.sessions, f.term, f.ahead, f.takeBack} {
+	for _, step := range []func(context.Context) error{f.setUp, f.sessions, f.term, f.homework, f.ahead, f.takeBack} {
 		if err := step(ctx); err != nil {
 			return false, fmt.Errorf("filling the demo: %w", err)
 		}
@@ -126,6 +131,8 @@ type filling struct {
 	g     demo.Gym
 	until time.Time
 	owner uuid.UUID
+
+	shipped ladder.Ladder
 }
 
 func (f *filling) write(ctx context.Context, do func(tx *store.Tx) error) error {
@@ -145,7 +152,7 @@ func (f *filling) setUp(ctx context.Context) error {
 		return err // nil where a fill that broke off got this far
 	}
 	return f.write(ctx, func(tx *store.Tx) error {
-		for _, step := range []func(context.Context, *store.Tx) error{f.gym, f.people, f.roster, f.consents, f.ropes, f.ladder} {
+		for _, step := range []func(context.Context, *store.Tx) error{f.gym, f.people, f.roster, f.consents, f.ropes, f.ladder, f.rack} {
 			if err := step(ctx, tx); err != nil {
 				return err
 			}

@@ -59,7 +59,8 @@ func (in install) counts(t *testing.T) map[string]int {
 	t.Helper()
 	counts := map[string]int{}
 	for _, table := range []string{"gym", "person", "membership", "class", "athlete", "enrolment", "rope", "session", "attendance",
-		"result", "plan", "debrief", "hold", "stage", "stage_decision"} {
+		"result", "plan", "debrief", "hold", "stage", "stage_decision",
+		"judgement", "catch_note", "assignment", "rope_check", "rope_loan", "class_rope_kind"} {
 		counts[table] = in.count(t, table)
 	}
 	return counts
@@ -78,7 +79,7 @@ func TestFill(t *testing.T) {
 	counts := in.counts(t)
 	for table, want := range map[string]int{
 		"gym": 1, "person": 1 + len(g.Coaches), "class": len(g.Classes), "athlete": len(g.Athletes), "enrolment": len(g.Athletes),
-		"rope": len(g.Ropes), "session": len(g.Sessions), "attendance": len(g.Attendance), "stage": 16, "stage_decision": len(g.Athletes),
+		"rope": len(g.Ropes), "session": len(g.Sessions), "attendance": len(g.Attendance), "stage": 16, "stage_decision": len(g.Athletes) + 5, // starts, and words on four athletes
 	} {
 		if counts[table] != want {
 			t.Errorf("%d rows of %s, want %d", counts[table], table, want)
@@ -137,6 +138,11 @@ func TestStories(t *testing.T) {
 	for what, rows := range map[string]string{
 		"a pain hold":            "hold WHERE opened",
 		"the count typed wrong":  "result WHERE kept_odd AND rotations = 480",
+		"a coach who said stay":  "stage_decision WHERE verdict = 'stay'",
+		"a coach who said up":    "stage_decision WHERE verdict = 'up'",
+		"a catch diary":          "catch_note WHERE timing = 'early'",
+		"a rope lent":            "rope WHERE athlete_id IS NOT NULL",
+		"a drill set":            "assignment WHERE kind = 'drill'",
 		"two phones' two counts": "result WHERE kept_odd AND note LIKE 'Two phones%'",
 	} {
 		if n := in.count(t, rows); n == 0 {

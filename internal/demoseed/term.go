@@ -63,6 +63,9 @@ func (f *filling) play(ctx context.Context, session demo.Session) error {
 	if err != nil {
 		return err
 	}
+	if err := f.watch(ctx, session, present); err != nil {
+		return err
+	}
 	return f.debrief(ctx, session, present, there, tested)
 }
 
