@@ -16,7 +16,7 @@ type Setup struct {
 
 // How a course is put together unless a coach says otherwise (assumed).
 const (
-	DefaultGroups       = 4
+	DefaultGroups       = 5
 	DefaultToleranceRPM = 6
 	LeadSeconds         = 5 // before each turn: places, then the cue's first beats
 )

@@ -96,8 +96,9 @@ func (lead *Leading) StartTest(ctx context.Context, who gym.Who, session uuid.UU
 // it. seen is the press that whoever presses saw last: a newer one that did the
 // same is taken for one's own, any other is a conflict.
 func (lead *Leading) Press(ctx context.Context, who gym.Who, session uuid.UUID, seen int, kind gym.RunKind) error {
+	var there gym.Session
 	var events []gym.RunEvent
-	if err := lead.Store.Read(ctx, who.GymID, store.RunEvents(session, &events)); err != nil {
+	if err := lead.Store.Read(ctx, who.GymID, store.Session(session, &there), store.RunEvents(session, &events)); err != nil {
 		return err
 	}
 	clock, err := ClockOf(events)

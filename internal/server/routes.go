@@ -17,6 +17,7 @@ func (s *Server) Routes() http.Handler {
 	r.Use(middleware.RequestID, s.recoverer, s.guard)
 	r.Get("/healthz", healthz)
 	r.Get("/readyz", s.readyz)
+	r.Get("/time", s.page(s.getTime))
 	r.Get("/static/*", static())
 	r.Head("/static/*", static())
 	r.NotFound(s.page(func(http.ResponseWriter, *http.Request) error {
@@ -32,6 +33,7 @@ func (s *Server) Routes() http.Handler {
 	r.Group(func(r chi.Router) {
 		r.Use(bounded(maxForm), s.ownForms, s.SignIns.LoadAndSave, s.identify)
 		s.everyone(r)
+		s.byLink(r)
 		s.doors(r)
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(ownAccount))
@@ -54,6 +56,7 @@ func (s *Server) Routes() http.Handler {
 			s.results(r)
 			s.hours(r)
 			s.sheets(r)
+			s.boards(r)
 			s.stages(r)
 		})
 		r.Group(func(r chi.Router) {
@@ -72,6 +75,7 @@ func (s *Server) Routes() http.Handler {
 			s.deciding(r)
 			s.reports(r)
 			s.hourPlans(r)
+			s.screens(r)
 			r.Get("/classes/{class}/plans", s.page(s.getPlans))
 			r.Post("/classes/{class}/plans", s.page(s.postPlans))
 			s.planning(r)
@@ -83,6 +87,7 @@ func (s *Server) Routes() http.Handler {
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(ownPage))
 			s.me(r)
+			s.myHour(r)
 			s.myStage(r)
 		})
 	})

@@ -141,6 +141,19 @@ var rules = map[string][]gym.Role{
 	"GET /classes/{class}/check-in":              staff,
 	"POST /classes/{class}/check-in":             staff,
 	"GET /sessions/{session}":                    staff,
+	"GET /sessions/{session}/run":                staff,
+	"POST /sessions/{session}/run":               staff,
+	"GET /sessions/{session}/live":               staff,
+	"POST /sessions/{session}/hands":             staff,
+	"GET /sessions/{session}/screen":             coaches,
+	"POST /sessions/{session}/screen":            coaches,
+	"POST /links/{link}/end":                     coaches,
+	"GET /time":                                  everybody,
+	"GET /screen/{secret}":                       everybody,
+	"GET /screen/{secret}/live":                  everybody,
+	"GET /me/class":                              jumpers,
+	"GET /me/class/live":                         jumpers,
+	"POST /me/class/hand":                        jumpers,
 	"GET /classes/{class}/tests/{round}/rows":    staff,
 	"POST /classes/{class}/tests/{round}/rows":   staff,
 	"POST /classes/{class}/tests/{round}/undo":   staff,
@@ -262,7 +275,7 @@ var rules = map[string][]gym.Role{
 
 // absent are the routes that this site has nothing behind: it has owners
 // already and no certificate of its own.
-var absent = []string{"GET /setup", "POST /setup", "GET /trust", "GET /trust/root.crt", "GET /static/*", "HEAD /static/*"}
+var absent = []string{"GET /setup", "POST /setup", "GET /trust", "GET /trust/root.crt", "GET /screen/{secret}", "GET /screen/{secret}/live", "GET /static/*", "HEAD /static/*"}
 
 // routesOf lists the routes as "METHOD pattern".
 func routesOf(t *testing.T, s *site) []string {
@@ -305,7 +318,7 @@ func (h *hall) belongings() map[string]uuid.UUID {
 		h.t.Fatal("no plan was made")
 	}
 	device, guardian := h.letIn(0), h.guardian(0)
-	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "device": device, "guardian": guardian, "session": h.session(), "round": newID()}
+	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "device": device, "guardian": guardian, "session": h.session(), "secret": newID(), "round": newID()}
 	ids["ladder"], ids["rope"], ids["decision"] = h.climb("first-jumps")
 	ids["term"] = newID()
 	h.write(h.id, func(ctx context.Context, tx *store.Tx) error {
@@ -320,6 +333,7 @@ func (h *hall) belongings() map[string]uuid.UUID {
 // file, and of an erasure that can be undone.
 func (h *hall) renew(ids map[string]uuid.UUID) {
 	h.t.Helper()
+	ids["link"] = h.link()
 	person := gym.Person{PersonID: newID(), Name: "Pat", CreatedAt: h.now}
 	person.SignInName = person.PersonID.String() + "@gym.example"
 	invitation := gym.Invitation{InvitationID: newID(), Name: "Ida", Role: gym.Coach, MadeAt: h.now, MadeBy: h.owner.PersonID, ExpiresAt: h.now.Add(time.Hour)}
@@ -377,6 +391,17 @@ func (h *hall) keepReport(ctx context.Context, tx *store.Tx, id, term uuid.UUID)
 	}
 	_, err := tx.FinishReport(ctx, id, attempt, int64(len(body)), sum[:], h.now)
 	return err
+}
+
+// link is an open link to the class's calendar.
+func (h *hall) link() uuid.UUID {
+	h.t.Helper()
+	if _, err := h.server.Leading.NewLink(h.t.Context(), h.coach, gym.Link{Kind: gym.CalendarLink, ClassID: h.class}); err != nil {
+		h.t.Fatal(err)
+	}
+	var links []gym.Link
+	h.read(h.id, store.Links(gym.CalendarLink, &links))
+	return links[0].LinkID
 }
 
 // session is a class hour that was checked in.

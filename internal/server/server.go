@@ -54,10 +54,14 @@ type Server struct {
 	Demo      []page.DemoSignIn // ways into the demo gym, shown at its door
 
 	draining atomic.Bool
+	live     live
 }
 
 // Drain makes /readyz say no, so that a balancer sends nobody here any more.
-func (s *Server) Drain() { s.draining.Store(true) }
+func (s *Server) Drain() {
+	s.draining.Store(true)
+	s.live.close()
+}
 
 // A handler writes its response or returns an error, never both.
 type handler func(w http.ResponseWriter, r *http.Request) error

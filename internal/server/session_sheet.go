@@ -69,6 +69,7 @@ func (s *Server) readCounts(r *http.Request) (counts, error) {
 	}
 	c.history = groupResults(history)
 	c.begun = begunOn(c.history, decisions)
+	c.begun = begunOn(c.history, decisions)
 	for _, p := range staff {
 		c.names[p.PersonID] = firstName(p.Name)
 	}
@@ -400,8 +401,12 @@ func (c *counts) answer(row *page.SheetRow, a leading.Counted) {
 			At: part.Clock(a.Clash.RecordedAt.In(c.gym.Zone())), Typed: row.Typed.Rotations}
 	default:
 		row.Stands, row.Undo, row.Odd = a.Stands.ResultID, a.Added, c.ropeHint(a.Stands)
-		if len(a.Odd) > 0 {
+		began := c.begun[row.Athlete.AthleteID]
+		switch {
+		case len(a.Odd) > 0:
 			row.Odd = oddWords(a.Odd[0])
+		case began != "" && c.view.Setup.RopeKind != "" && began != c.view.Setup.RopeKind:
+			row.Odd = page.RopeHint(began)
 		}
 	}
 }

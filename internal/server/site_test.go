@@ -86,6 +86,7 @@ func newSite(t *testing.T) *site {
 	s.server.Reporting = &reporting.Reporting{Store: st, Now: clock, Queue: func(context.Context, *store.Tx, uuid.UUID, int) error { return nil }}
 	s.server.Receiving = &receiving.Receiving{Store: st, Measuring: s.server.Measuring, Coaching: s.server.Coaching, Now: clock}
 	s.server.Leading = &leading.Leading{Store: st, Measuring: s.server.Measuring, Coaching: s.server.Coaching, Now: clock}
+	t.Cleanup(s.server.Drain)
 	s.routes = s.server.Routes()
 	return s
 }

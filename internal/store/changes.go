@@ -112,15 +112,20 @@ func (tx *Tx) AddLink(ctx context.Context, l gym.Link, secretHash []byte) error 
 	return err
 }
 
-// EndLink makes a link lead nowhere.
+// EndLink makes a link lead nowhere, and tells whoever watches by it.
 func (tx *Tx) EndLink(ctx context.Context, id uuid.UUID, at time.Time) error {
-	n, err := tx.exec(ctx, "ending a link", `
-		UPDATE link SET ended_at = @at WHERE gym_id = @gym AND link_id = @id AND ended_at IS NULL`, pgx.StrictNamedArgs{"id": id, "at": at})
-	if err := noneIs(n, err, "There is no such link in this gym, or it has ended."); err != nil {
-		return err
+	var watched uuid.UUID
+	err := tx.tx.QueryRow(ctx, `
+		UPDATE link SET ended_at = @at WHERE gym_id = @gym AND link_id = @id AND ended_at IS NULL
+		RETURNING coalesce(session_id, link_id)`, pgx.StrictNamedArgs{"gym": tx.gym, "id": id, "at": at}).Scan(&watched)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return problem.New(problem.NotFound, "There is no such link in this gym, or it has ended.")
+	}
+	if err != nil {
+		return fmt.Errorf("ending a link: %w", err)
 	}
 	_, err = tx.exec(ctx, "forgetting a link's secret", `DELETE FROM link_secret WHERE gym_id = @gym AND link_id = @id`, pgx.StrictNamedArgs{"id": id})
-	tx.announce(id)
+	tx.announce(watched)
 	return err
 }
 

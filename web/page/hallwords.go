@@ -119,3 +119,89 @@ func TellingReason(p planner.Plan) string {
 	}
 	return ""
 }
+
+// MomentWords says what goes on: "Group B jumps · round 2 of 5".
+func MomentWords(c ClockView) string {
+	if c.Turn == nil {
+		return ""
+	}
+	who := "Group " + c.Turn.Letter
+	if c.Test {
+		who = "Wave " + c.Turn.Letter
+	}
+	if c.Turn.Wave != "" {
+		who += ", " + c.Turn.Wave
+	}
+	switch {
+	case !c.Running:
+		return "Paused. Next: " + lowerFirst(who)
+	case c.Moment.Working:
+		who += " jumps"
+	default:
+		who += " gets ready"
+	}
+	if c.Test {
+		return who
+	}
+	return fmt.Sprintf("%s · round %d of %d", who, c.Turn.Round, c.Rounds)
+}
+
+// NextWords says what comes after: "Then group C: 20 at 118 and 10 at 140 rpm".
+func NextWords(c ClockView) string {
+	switch {
+	case c.Test:
+		return ""
+	case c.Next == nil:
+		return "This is the last turn."
+	}
+	who := "Then group " + c.Next.Letter
+	if c.Next.Wave != "" {
+		who += ", " + c.Next.Wave
+	}
+	return who + ": " + c.Next.Cue
+}
+
+func lowerFirst(text string) string {
+	if text == "" {
+		return ""
+	}
+	return strings.ToLower(text[:1]) + text[1:]
+}
+
+// FirstName is a name up to its first space.
+func FirstName(name string) string {
+	first, _, _ := strings.Cut(name, " ")
+	return first
+}
+
+// PreviewWords says how long a course is and how it goes.
+func PreviewWords(p PreviewView) string {
+	text := fmt.Sprintf("%s, %s, %s.", part.Count(len(p.Groups), "group", "groups"), part.Count(p.Rounds, "round", "rounds"), p.Minutes)
+	if len(p.Groups) > 1 {
+		text += " One group jumps to its cue while the others rest and count."
+	}
+	if p.Fits > 0 {
+		text += fmt.Sprintf(" %d can jump at once.", p.Fits)
+	}
+	if p.CutSets > 0 {
+		text += " " + part.Count(p.CutSets, "set of the plans does", "sets of the plans do") + " not fit into the time."
+	}
+	return text
+}
+
+// RangeWords says whom a group's cue serves: "targets from 132 to 146 rpm".
+func RangeWords(g floor.Group) string {
+	low, high := part.Whole(g.LowRPM), part.Whole(g.HighRPM)
+	if low == high {
+		return "all at this target"
+	}
+	return "targets from " + low + " to " + high + " rpm"
+}
+
+// WaveWords says that a group does not fit on the floor at once.
+func WaveWords(g PreviewGroup) string {
+	if g.Waves < 2 {
+		return ""
+	}
+	return fmt.Sprintf(" In %d waves: one jumps, the next counts.", g.Waves)
+}
