@@ -39,7 +39,7 @@ type Backups struct {
 func Beside() []string { return []string{"certificate", Tombstones} }
 
 // Tombstones is the file that says who was erased.
-const Tombstones = "tombstones"
+const Tombstones = "erased"
 
 // Make makes a backup now, unless another is being made, and returns what
 // became of it. A backup that cannot be verified is not kept.

@@ -7,6 +7,7 @@ import (
 	"cmp"
 	"net"
 	"net/netip"
+	"path/filepath"
 	"strconv"
 	"time"
 )
@@ -21,11 +22,16 @@ const (
 	tls            = "ROPEWALK_TLS"
 	proxy          = "ROPEWALK_PROXY"
 	trustedProxies = "ROPEWALK_TRUSTED_PROXIES"
+	backups        = "ROPEWALK_BACKUPS"
+	backupKey      = "ROPEWALK_BACKUP_KEY"
+	backupDays     = "ROPEWALK_BACKUP_DAYS"
+	metrics        = "ROPEWALK_METRICS"
+	drain          = "ROPEWALK_DRAIN"
 	demoNow        = "DEMO_NOW"
 )
 
 func variables() []string {
-	return []string{port, listen, dataDir, databaseURL, ownerURL, tls, proxy, trustedProxies, demoNow}
+	return []string{port, listen, dataDir, databaseURL, ownerURL, tls, proxy, trustedProxies, backups, backupKey, backupDays, metrics, drain, demoNow}
 }
 
 // Config is everything that differs between installations. Its database
@@ -39,6 +45,11 @@ type Config struct {
 	TLS            string         // ROPEWALK_TLS: who vouches for this server; empty for plain HTTP
 	Proxy          bool           // ROPEWALK_PROXY=yes: people come by a proxy, and to it by HTTPS
 	TrustedProxies []netip.Prefix // ROPEWALK_TRUSTED_PROXIES: whose X-Forwarded-* is believed; this machine's
+	Backups        string         // ROPEWALK_BACKUPS: folder of the nightly backups, empty for none; backups in DataDir
+	BackupKey      string         // ROPEWALK_BACKUP_KEY: encrypts backups, or decrypts them too; empty leaves them as they are
+	BackupDays     int            // ROPEWALK_BACKUP_DAYS: how long a backup is kept; 30
+	Metrics        string         // ROPEWALK_METRICS: private address for figures, such as 127.0.0.1:9100; empty for none
+	Drain          time.Duration  // ROPEWALK_DRAIN: seconds to go on answering after a stop was asked for, until balancers know; 0
 	DemoNow        time.Time      // DEMO_NOW: a time that stands still, for the demo; zero for the clock's
 }
 
@@ -54,8 +65,13 @@ func Load(environ []string) (Config, error) {
 		OwnerURL:    e.database(ownerURL),
 		TLS:         e.values[tls],
 		Proxy:       e.yes(proxy),
+		BackupKey:   e.values[backupKey],
+		BackupDays:  e.number(backupDays, 30, 1, 3650),
+		Metrics:     e.private(metrics),
+		Drain:       time.Duration(e.number(drain, 0, 0, 60)) * time.Second,
 		DemoNow:     e.time(demoNow),
 	}
+	c.Backups = e.folder(backups, filepath.Join(c.DataDir, "backups"))
 	c.Port = e.port(port, defaultPort(c.TLS))
 	c.Listen = e.listen(c)
 	c.TrustedProxies = e.proxies(c.Proxy)

@@ -2,6 +2,7 @@ package config
 
 import (
 	"net/netip"
+	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -61,12 +62,19 @@ func TestLoad(t *testing.T) {
 			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var", DemoNow: time.Date(2026, 11, 4, 12, 0, 0, 0, time.UTC)}, "127.0.0.1:8080", false},
 		{"a demo moment", []string{"DEMO_NOW=2026-11-04T17:00:00Z"},
 			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var", DemoNow: time.Date(2026, 11, 4, 17, 0, 0, 0, time.UTC)}, "127.0.0.1:8080", false},
+		{"backups elsewhere", []string{"ROPEWALK_BACKUPS=/mnt/disk", "ROPEWALK_BACKUP_DAYS=7", "ROPEWALK_BACKUP_KEY=age1xyz"},
+			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var", Backups: "/mnt/disk", BackupDays: 7, BackupKey: "age1xyz"}, "127.0.0.1:8080", false},
+		{"figures and a slow stop", []string{"ROPEWALK_METRICS=127.0.0.1:9100", "ROPEWALK_DRAIN=5"},
+			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var", Metrics: "127.0.0.1:9100", Drain: 5 * time.Second}, "127.0.0.1:8080", false},
 		{"other programs' variables", []string{"ROPEWALK_TEST_IMAGE=postgres", "ROPEWALK_SERVICE_HOST=10.0.0.1", "ROPEWALK_SERVICE_PORT_HTTP=80",
 			"ROPEWALK_PORT=tcp://10.0.0.1:80", "ROPEWALK_PORT_80_TCP_ADDR=10.0.0.1", "ROPEWALK_DB_SERVICE_HOST=10.0.0.2", "ROPEWALKER=yes"},
 			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var"}, "127.0.0.1:8080", false},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
+			if test.want.Backups == "" { // where nothing else is said
+				test.want.Backups, test.want.BackupDays = filepath.Join(test.want.DataDir, "backups"), 30
+			}
 			got, err := Load(test.environ)
 			if err != nil || !reflect.DeepEqual(got, test.want) {
 				t.Errorf("Load = %+v, %v; want %+v", got, err, test.want)
@@ -79,7 +87,7 @@ func TestLoad(t *testing.T) {
 }
 
 func TestLoadOfWrongVariables(t *testing.T) {
-	const settings = "The settings are PORT, ROPEWALK_LISTEN, ROPEWALK_DATA, DATABASE_URL, ROPEWALK_OWNER_URL, ROPEWALK_TLS, ROPEWALK_PROXY, ROPEWALK_TRUSTED_PROXIES, DEMO_NOW."
+	const settings = "The settings are PORT, ROPEWALK_LISTEN, ROPEWALK_DATA, DATABASE_URL, ROPEWALK_OWNER_URL, ROPEWALK_TLS, ROPEWALK_PROXY, ROPEWALK_TRUSTED_PROXIES, ROPEWALK_BACKUPS, ROPEWALK_BACKUP_KEY, ROPEWALK_BACKUP_DAYS, ROPEWALK_METRICS, ROPEWALK_DRAIN, DEMO_NOW."
 	tests := []struct{ name, variable, says string }{
 		{"port in words", "PORT=http", `PORT says "http". Write a number from 1 to 65535.`},
 		{"port too high", "PORT=65536", "Write a number from 1 to 65535."},
@@ -94,6 +102,10 @@ func TestLoadOfWrongVariables(t *testing.T) {
 		{"trusted proxies without a proxy", "ROPEWALK_TRUSTED_PROXIES=10.0.0.5", "ROPEWALK_TRUSTED_PROXIES is set, but ROPEWALK_PROXY=yes is not. Set both or neither."},
 		{"day written the other way", "DEMO_NOW=04.11.2026", `DEMO_NOW says "04.11.2026". Write a day or a moment, such as 2026-11-04 or 2026-11-04T17:00:00Z.`},
 		{"moment without its zone", "DEMO_NOW=2026-11-04T17:00:00", "Write a day or a moment"},
+		{"backups kept for no time", "ROPEWALK_BACKUP_DAYS=0", "Write a number from 1 to 3650."},
+		{"figures for everybody", "ROPEWALK_METRICS=0.0.0.0:9100", "Write an address of this machine or of a private network"},
+		{"figures without a port", "ROPEWALK_METRICS=127.0.0.1", "with a port, such as 127.0.0.1:9100."},
+		{"draining for long", "ROPEWALK_DRAIN=600", "Write a number from 0 to 60."},
 		{"a slip of the pen", "ROPEWALK_TSL=own", "ROPEWALK_TSL is not a setting. " + settings},
 		{"small letters", "ropewalk_tls=own", "ropewalk_tls is not a setting. " + settings},
 		{"the port under a longer name", "ROPEWALK_PORT=9000", "ROPEWALK_PORT is not a setting. " + settings},
@@ -136,5 +148,12 @@ func TestWrongTrustedProxies(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), "Write addresses or networks with commas between") {
 			t.Errorf("%q: %v", value, err)
 		}
+	}
+}
+
+func TestNoBackups(t *testing.T) {
+	got, err := Load([]string{"ROPEWALK_BACKUPS=no"})
+	if err != nil || got.Backups != "" {
+		t.Errorf("Load = %+v, %v", got, err)
 	}
 }

@@ -113,6 +113,45 @@ func (e *environment) port(name string, fallback int) int {
 	return int(number)
 }
 
+// number reads a whole number from least to most.
+func (e *environment) number(name string, fallback, least, most int) int {
+	value := e.values[name]
+	if value == "" {
+		return fallback
+	}
+	number, err := strconv.Atoi(value)
+	if err != nil || number < least || number > most {
+		e.wrong("%s says %q. Write a number from %d to %d.", name, value, least, most)
+	}
+	return number
+}
+
+// folder reads where to put something, "no" for nowhere.
+func (e *environment) folder(name, fallback string) string {
+	switch value := e.values[name]; value {
+	case "":
+		return fallback
+	case "no":
+		return ""
+	default:
+		return value
+	}
+}
+
+// private reads the address and port of a listener that shows how the program
+// runs, which is nobody's business on the internet.
+func (e *environment) private(name string) string {
+	value := e.values[name]
+	if value == "" {
+		return ""
+	}
+	at, err := netip.ParseAddrPort(value)
+	if err != nil || !at.Addr().IsLoopback() && !at.Addr().IsPrivate() {
+		e.wrong("%s says %q. Write an address of this machine or of a private network, with a port, such as 127.0.0.1:9100.", name, value)
+	}
+	return value
+}
+
 // listen reads the address to listen on. Plain HTTP beyond this machine would
 // show everybody in the hall the passwords of the others.
 func (e *environment) listen(c Config) string {
