@@ -30,6 +30,11 @@ func (s *Server) Routes() http.Handler {
 		r.Post("/classes/{class}/import/confirm", s.page(s.postImportConfirm))
 	})
 
+	r.Group(func(r chi.Router) { // programs, by token
+		r.Use(bounded(maxForm))
+		s.api(r)
+	})
+
 	r.Group(func(r chi.Router) {
 		r.Use(bounded(maxForm), s.ownForms, s.SignIns.LoadAndSave, s.identify)
 		s.everyone(r)
@@ -44,6 +49,7 @@ func (s *Server) Routes() http.Handler {
 			s.people(r)
 			s.privacy(r)
 			s.audit(r)
+			s.data(r)
 		})
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(seeHealth))

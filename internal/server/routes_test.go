@@ -28,6 +28,7 @@ var (
 	nobody    = []gym.Role{} // only for who is half in
 	jumpers   = []gym.Role{gym.Jumper}
 	guardians = []gym.Role{gym.Guardian}
+	programs  = []gym.Role{} // by token alone, whoever is signed in
 )
 
 // rules says, for each route, who may enter. A route that is missing here is
@@ -108,6 +109,24 @@ var rules = map[string][]gym.Role{
 	"POST /people/{person}/end":                       owners,
 	"POST /people/{person}/way-back":                  owners,
 	"POST /people/{person}/second-factor/off":         owners,
+
+	"GET /data":                         owners,
+	"POST /data/files":                  owners,
+	"POST /data/tokens":                 owners,
+	"POST /data/tokens/{token}/end":     owners,
+	"GET /api/openapi.json":             everybody,
+	"GET /api/openapi.yaml":             everybody,
+	"GET /api/openapi-3.0.json":         everybody,
+	"GET /api/openapi-3.0.yaml":         everybody,
+	"GET /api/v1/gym":                   programs,
+	"GET /api/v1/terms":                 programs,
+	"GET /api/v1/classes":               programs,
+	"GET /api/v1/athletes":              programs,
+	"GET /api/v1/terms/{term}/athletes": programs,
+	"GET /api/v1/terms/{term}/results":  programs,
+	"GET /api/v1/terms/{term}/meetings": programs,
+	"GET /api/v1/terms/{term}/stages":   programs,
+	"GET /api/v1/terms/{term}/weeks":    programs,
 
 	"GET /reports":                                    coaches,
 	"GET /reports/{term}":                             coaches,
@@ -318,7 +337,7 @@ func (h *hall) belongings() map[string]uuid.UUID {
 		h.t.Fatal("no plan was made")
 	}
 	device, guardian := h.letIn(0), h.guardian(0)
-	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "device": device, "guardian": guardian, "session": h.session(), "secret": newID(), "round": newID()}
+	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "device": device, "guardian": guardian, "session": h.session(), "secret": newID(), "round": newID(), "token": newID()}
 	ids["ladder"], ids["rope"], ids["decision"] = h.climb("first-jumps")
 	ids["term"] = newID()
 	h.write(h.id, func(ctx context.Context, tx *store.Tx) error {
@@ -455,6 +474,8 @@ func TestWhoMayEnter(t *testing.T) {
 			path := addressed(t, pattern, ids)
 			a := b.do(method, path, "application/x-www-form-urlencoded", strings.NewReader("athlete=missing"))
 			switch allowed := slices.Contains(rules[route], role); {
+			case strings.HasPrefix(pattern, "/api/v1/"):
+				a.is(http.StatusUnauthorized)
 			case allowed && (a.Code == 401 || a.Code == 403 || a.Code == 404 || a.Code >= 500):
 				t.Errorf("%s by %q: status %d, want it let in: %s", route, role, a.Code, a.words())
 			case allowed && method == "GET" && a.Code != 200 && a.Code != 303:

@@ -202,7 +202,8 @@ func TestTokens(t *testing.T) {
 	b.twin()
 	hash, key := []byte("hash of a secret"), id(160)
 	b.write(gymA, func(tx *store.Tx) error {
-		return tx.AddToken(t.Context(), gym.Token{TokenID: key, Name: "the club's own page", MadeAt: now, MadeBy: person}, hash)
+		_, err := tx.AddToken(t.Context(), gym.Token{TokenID: key, Name: "the club's own page", MadeAt: now, MadeBy: person}, hash)
+		return err
 	})
 	use := func(gymID uuid.UUID, hash []byte) bool {
 		t.Helper()

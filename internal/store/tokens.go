@@ -21,14 +21,15 @@ func Tokens(into *[]gym.Token) Reading {
 		ORDER BY made_at DESC, api_token_id DESC`, pgx.StrictNamedArgs{})
 }
 
-// AddToken keeps a program's token by its hash.
-func (tx *Tx) AddToken(ctx context.Context, t gym.Token, hash []byte) error {
-	_, err := tx.exec(ctx, "adding a token", `
+// AddToken keeps a program's token by its hash; added is false if one with the
+// same id is there.
+func (tx *Tx) AddToken(ctx context.Context, t gym.Token, hash []byte) (added bool, err error) {
+	n, err := tx.exec(ctx, "adding a token", `
 		INSERT INTO api_token (gym_id, api_token_id, name, token_hash, made_at, made_by)
 		VALUES (@gym, @id, @name, @hash, @at, @by)
 		ON CONFLICT (gym_id, api_token_id) DO NOTHING`,
 		pgx.StrictNamedArgs{"id": t.TokenID, "name": t.Name, "hash": hash, "at": t.MadeAt, "by": t.MadeBy})
-	return err
+	return n == 1, err
 }
 
 // EndToken lets a token open nothing any more; ok is false if it did already.
