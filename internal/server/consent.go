@@ -97,6 +97,7 @@ func (s *Server) postClassConsents(w http.ResponseWriter, r *http.Request) error
 
 // purposesFrom reads which purposes are ticked.
 func purposesFrom(r *http.Request, field string) []gym.Purpose {
+	r.PostFormValue(field) // reads the form, if nobody has
 	var purposes []gym.Purpose
 	for _, value := range r.PostForm[field] {
 		purposes = append(purposes, gym.Purpose(value))

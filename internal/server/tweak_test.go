@@ -107,7 +107,7 @@ func TestReleaseAHold(t *testing.T) {
 	f.Set("pain_place", "shin")
 	f.Add("pain_signs", "sharp")
 	coach.follow(coach.post(athlete+"/debrief", f)).is(200).says("Impact work is on hold now.", "Let the athlete go on").lacks("shin")
-	coach.get(athlete+"/health").is(200).says("Shin", "sharp")
+	coach.get(athlete+"/health").is(200).says("shin", "sharp")
 	h.plan("2026-11-05")
 	coach.get("/plans/"+h.plansOf(0)[0].PlanID.String()).is(200).says("Pain stops all impact work", "No impact work")
 

@@ -402,7 +402,7 @@ func FormerStaff(into *[]gym.Former) Reading {
 	return many("former staff", into, `
 		SELECT m.person_id, p.name, max(m.until) AS until
 		FROM membership m JOIN person p USING (person_id)
-		WHERE m.role <> 'guardian' AND p.password_hash <> '' AND m.gym_id = current_setting('ropewalk.gym')::uuid
+		WHERE m.role <> 'guardian' AND p.sign_in_name NOT LIKE 'erased-%' AND m.gym_id = current_setting('ropewalk.gym')::uuid
 		  AND NOT EXISTS (SELECT FROM membership live
 		                  WHERE live.gym_id = m.gym_id AND live.person_id = m.person_id AND live.role <> 'guardian' AND live.until IS NULL)
 		GROUP BY m.person_id, p.name

@@ -53,7 +53,7 @@ const liveSignIn = `
 	AND (s.role NOT IN ('owner', 'coach', 'assistant') OR EXISTS (
 		SELECT FROM membership m WHERE m.gym_id = s.gym_id AND m.person_id = s.person_id AND m.role = s.role AND m.until IS NULL))
 	AND (s.role <> 'guardian' OR EXISTS (
-		SELECT FROM guardian g WHERE g.gym_id = s.gym_id AND g.guardian_id = s.person_id AND g.removed_at IS NULL))
+		SELECT FROM guardian g WHERE g.gym_id = s.gym_id AND s.person_id IN (g.guardian_id, g.person_id) AND g.removed_at IS NULL))
 	AND (s.athlete_id IS NULL OR EXISTS (
 		SELECT FROM athlete a WHERE a.gym_id = s.gym_id AND a.athlete_id = s.athlete_id AND a.archived_at IS NULL))
 	AND (s.device_id IS NULL OR EXISTS (
