@@ -164,10 +164,6 @@ func secondsOf(setup page.TestSetup) float64 {
 	return *result.Seconds
 }
 
-// counted reports whether the sheet of counts is the one for the test: others
-// are typed on a sheet of their own.
-func counted(setup page.TestSetup) bool { return setup.Protocol().Measured == rate.Rotations }
-
 // row shows what is kept of an athlete in the round.
 func (c *counts) row(athlete gym.Athlete) page.SheetRow {
 	row := page.SheetRow{Athlete: athlete, ID: newID().String(), Away: !c.here[athlete.AthleteID], Last: c.last(athlete.AthleteID)}
