@@ -63,6 +63,7 @@ func (s *Server) Routes() http.Handler {
 			s.hours(r)
 			s.sheets(r)
 			s.boards(r)
+			s.afterwards(r)
 			s.stages(r)
 		})
 		r.Group(func(r chi.Router) {
@@ -82,6 +83,7 @@ func (s *Server) Routes() http.Handler {
 			s.reports(r)
 			s.hourPlans(r)
 			s.screens(r)
+			s.incidents(r)
 			r.Get("/classes/{class}/plans", s.page(s.getPlans))
 			r.Post("/classes/{class}/plans", s.page(s.postPlans))
 			s.planning(r)

@@ -2,6 +2,7 @@ package server
 
 import (
 	"cmp"
+	"fmt"
 	"net/http"
 	"slices"
 	"time"
@@ -112,6 +113,7 @@ type needs struct {
 	last                      *gym.Session // the one before, nil for the first
 	plans                     []gym.Plan
 	odd                       int
+	stages                    map[uuid.UUID]string // "4 · Steady minute"
 }
 
 func (s *Server) needsOf(r *http.Request, m calendar.Meeting) (needs, error) {
@@ -131,7 +133,11 @@ func (s *Server) needsOf(r *http.Request, m calendar.Meeting) (needs, error) {
 	}
 	standings, _ := ground.Class()
 	byAthlete := groupResults(results)
+	n.stages = map[uuid.UUID]string{}
 	for _, a := range ground.Athletes {
+		if stage, ok := ground.Stage(a); ok {
+			n.stages[a.AthleteID] = fmt.Sprintf("%d · %s", stage.Number, stage.Title)
+		}
 		n.athletes = append(n.athletes, a.Athlete)
 		if !level.Of(byAthlete[a.AthleteID], m.On()).Planning().Known() {
 			n.noTest = append(n.noTest, a.Athlete)
