@@ -35,6 +35,7 @@ const usage = `ropewalk helps a coach bring a class to clean double unders.
   ropewalk user recover NAME   give an owner a new password, on this machine
   ropewalk user second-factor-off NAME
                                for a lost phone; asked for anew at the next sign-in
+  ropewalk import FILE         make a gym of all its data, as its owner took it along
   ropewalk calc NAME [FILE]    compute from JSON, without any server
 
 Settings come from the environment; docs/operator.md lists them.
@@ -66,6 +67,8 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		err = migrate(ctx, conf, log, stdout)
 	case "user":
 		err = user(ctx, conf, log, args[1:], stdout)
+	case "import":
+		err = bringIn(ctx, conf, log, args[1:], stdout)
 	case "help", "-h", "--help":
 		fmt.Fprint(stdout, usage)
 	default:

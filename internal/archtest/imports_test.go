@@ -91,7 +91,7 @@ var allowed = map[string][]string{
 
 	"internal/server":   under(useCases, verbs, []string{"internal/certificate", "internal/report", "internal/jobs", "docs", "web", "web/page", "web/part"}),
 	"internal/demoseed": under(useCases, verbs, []string{"internal/demo"}),
-	"internal/app": under(useCases, verbs, []string{"internal/certificate", "internal/config", "internal/demo", "internal/demoseed", "internal/jobs", "internal/localpg",
+	"internal/app": under(useCases, verbs, []string{"internal/backup", "internal/certificate", "internal/config", "internal/demo", "internal/demoseed", "internal/jobs", "internal/localpg",
 		"internal/calc", "internal/report", "internal/server", "web/page"}), // page: the demo's sign-ins
 	"cmd/ropewalk": {"internal/app", "internal/calc", "internal/problem"},
 }
