@@ -111,7 +111,7 @@ func (f *filling) catches(ctx context.Context, tx *store.Tx, session demo.Sessio
 		5:  {Spot: "toes", Height: "low"},
 		13: {Spot: "heels"},
 		17: {Spot: "toes", Timing: "early"},
-		22: {Spot: "shins", Timing: "early", Height: "right"},
+		22: {Spot: "shins", Timing: "early"},
 	}[a.ID]
 	if !writes {
 		return nil
@@ -120,7 +120,7 @@ func (f *filling) catches(ctx context.Context, tx *store.Tx, session demo.Sessio
 	for i := range 2 {
 		note := mostly
 		if r.Float64() < 0.25 {
-			note = gym.CatchNote{Spot: "shins", Hands: "wide"}
+			note = gym.CatchNote{Spot: "arms", Hands: "wide"}
 		}
 		note.CatchNoteID = idOf("catch", fmt.Sprint(a.ID, " ", session.Week, " ", i))
 		note.AthleteID, note.NotedBy = idOf("athlete", a.ID), idOf("athlete", a.ID)
