@@ -35,6 +35,11 @@ const usage = `ropewalk helps a coach bring a class to clean double unders.
   ropewalk user recover NAME   give an owner a new password, on this machine
   ropewalk user second-factor-off NAME
                                for a lost phone; asked for anew at the next sign-in
+  ropewalk backup              make a backup now, also beside a running server
+  ropewalk backup key          make a pair of keys to encrypt backups
+  ropewalk restore FILE        read a backup into an empty database
+  ropewalk doctor              look whether all is well, and say what to do
+  ropewalk version             say which program this is
   ropewalk import FILE         make a gym of all its data, as its owner took it along
   ropewalk calc NAME [FILE]    compute from JSON, without any server
 
@@ -67,6 +72,14 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		err = migrate(ctx, conf, log, stdout)
 	case "user":
 		err = user(ctx, conf, log, args[1:], stdout)
+	case "backup":
+		err = makeBackup(ctx, conf, log, args[1:], stdout)
+	case "restore":
+		err = restore(ctx, conf, log, args[1:], stdout)
+	case "doctor":
+		return doctor(ctx, conf, stdout)
+	case "version", "--version":
+		fmt.Fprintln(stdout, version())
 	case "import":
 		err = bringIn(ctx, conf, log, args[1:], stdout)
 	case "help", "-h", "--help":

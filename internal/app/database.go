@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"fmt"
@@ -31,28 +32,36 @@ const databaseName = "postgres"
 // openDatabase starts the private server unless a database is given, migrates,
 // and opens the store as the role that row-level security binds.
 func openDatabase(ctx context.Context, conf config.Config, log *slog.Logger) (*database, error) {
-	db := &database{}
-	owner, app, password := conf.OwnerURL, conf.DatabaseURL, ""
-	if conf.DatabaseURL == "" {
-		cluster, err := localpg.Start(ctx, localpg.Options{Dir: filepath.Join(conf.DataDir, "postgres"), Log: log})
-		if err != nil {
-			return nil, err
-		}
-		db.cluster = cluster
-		db.keep()
+	db, err := startDatabase(ctx, conf, log)
+	if err != nil {
+		return nil, err
+	}
+	app, password := conf.DatabaseURL, ""
+	if db.cluster != nil {
 		// A password for this run alone: the app signs in as its own role, so
 		// that nothing it does can step back up to the owner.
-		owner, password = cluster.URL(databaseName), rand.Text()
-		app = cluster.RoleURL(store.AppRole, password, databaseName)
+		password = rand.Text()
+		app = db.cluster.RoleURL(store.AppRole, password, databaseName)
 	}
-	if owner == "" { // one address for both: the app steps down to its role
-		owner = app
-	}
-	db.owner = owner
 	if err := db.open(ctx, app, password); err != nil {
 		db.close()
 		return nil, err
 	}
+	return db, nil
+}
+
+// startDatabase starts the private server unless a database is given, and opens
+// nothing.
+func startDatabase(ctx context.Context, conf config.Config, log *slog.Logger) (*database, error) {
+	if conf.DatabaseURL != "" {
+		return &database{owner: cmp.Or(conf.OwnerURL, conf.DatabaseURL)}, nil // one address for both: the app steps down to its role
+	}
+	cluster, err := localpg.Start(ctx, localpg.Options{Dir: filepath.Join(conf.DataDir, "postgres"), Log: log})
+	if err != nil {
+		return nil, err
+	}
+	db := &database{cluster: cluster, owner: cluster.URL(databaseName)}
+	db.keep()
 	return db, nil
 }
 
@@ -78,15 +87,20 @@ func (db *database) open(ctx context.Context, app, password string) error {
 	if err := store.Migrate(ctx, db.owner); err != nil {
 		return err
 	}
-	if app == "" || app == db.owner {
+	return db.step(ctx, app)
+}
+
+// step opens the store at address, stepping down from the owner to the app.
+func (db *database) step(ctx context.Context, address string) error {
+	if address == "" || address == db.owner {
 		stepped, err := asApp(db.owner)
 		if err != nil {
 			return err
 		}
-		app = stepped
+		address = stepped
 	}
 	var err error
-	if db.store, err = store.Open(ctx, app); err != nil {
+	if db.store, err = store.Open(ctx, address); err != nil {
 		return err
 	}
 	return db.store.CheckRole(ctx)

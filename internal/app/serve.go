@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"ropewalk.example/internal/account"
+	"ropewalk.example/internal/backup"
 	"ropewalk.example/internal/certificate"
 	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/config"
@@ -45,6 +46,9 @@ func serve(ctx context.Context, conf config.Config, log *slog.Logger, stdout io.
 	}
 	code, err := site.Accounts.NewFirstCode(ctx)
 	if err != nil {
+		return err
+	}
+	if err := nightly(ctx, conf, db, log); err != nil {
 		return err
 	}
 	return run(ctx, conf, db, site, tlsConfig, func(address string) {
@@ -115,7 +119,7 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		Deciding:  &deciding.Deciding{Store: db.store, Now: now},
 		Coaching:  &coaching.Coaching{Store: db.store, Now: now},
 		Reporting: &reporting.Reporting{Store: db.store, Now: now},
-		Privacy:   &privacy.Privacy{Store: db.store, Now: now, Tombstones: filepath.Join(conf.DataDir, "erased")},
+		Privacy:   &privacy.Privacy{Store: db.store, Now: now, Tombstones: filepath.Join(conf.DataDir, backup.Tombstones)},
 		SignIns:   server.NewSignIns(db.store, secure),
 		Log:       log,
 		Now:       now,
@@ -207,6 +211,7 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	case <-ctx.Done():
 	}
 	site.Drain()
+	time.Sleep(conf.Drain) // balancers learn of it; a second signal ends the program
 	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), graceful)
 	defer cancel()
 	return errors.Join(httpServer.Shutdown(grace), work.Stop(grace))

@@ -33,17 +33,14 @@ func (k Keep) goes(all []kept, now time.Time) []string {
 	return gone
 }
 
-// List returns the backups in the folder, newest first, by the names of their files.
-func (b *Backups) List() ([]string, error) {
+// Newest returns the newest backup in the folder, "" if there is none.
+func (b *Backups) Newest() (at time.Time, name string, err error) {
 	all, err := b.list()
-	if err != nil {
-		return nil, err
+	if err != nil || len(all) == 0 {
+		return time.Time{}, "", err
 	}
-	names := make([]string, len(all))
-	for i, one := range all {
-		names[len(all)-1-i] = one.name
-	}
-	return names, nil
+	last := all[len(all)-1]
+	return last.at, last.name, nil
 }
 
 // list returns the backups in the folder, oldest first.

@@ -128,8 +128,8 @@ func TestNoBackup(t *testing.T) {
 	if left := namesIn(t, m.Dir); !slices.Equal(left, []string{filepath.Base(path)}) {
 		t.Errorf("in the folder are %v", left)
 	}
-	if listed, err := m.List(); err != nil || !slices.Equal(listed, []string{filepath.Base(path)}) {
-		t.Errorf("listed are %v, %v", listed, err)
+	if at, name, err := m.Newest(); err != nil || name != filepath.Base(path) || !at.Equal(now) {
+		t.Errorf("the newest is %s of %v, %v", name, at, err)
 	}
 
 	err := store.BackingUp(t.Context(), m.OwnerURL, func() error {

@@ -70,6 +70,13 @@ func (l *ledger) count() int {
 	return len(l.acked)
 }
 
+// acknowledged returns the ids that were acknowledged so far.
+func (l *ledger) acknowledged() map[uuid.UUID]bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return maps.Clone(l.acked)
+}
+
 // rest starts to measure the longest gap anew.
 func (l *ledger) rest() {
 	l.mu.Lock()
