@@ -8,7 +8,7 @@ TESTFLAGS     ?=
 
 .DEFAULT_GOAL := help
 .PHONY: help run build test e2e faults bench check check-science format-check vet staticcheck generated-check imports-check \
-	vulnerabilities plan generate format test-containers
+	vulnerabilities gosec plan generate format test-containers
 
 help: ## list these targets
 	@awk -F ':.*## ' '/^[a-z][a-z-]*:.*## / { printf "  make %-16s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -45,7 +45,7 @@ check-science: ## compare the statistics with R and SciPy; installs them
 plan: ## compute the plan of the file PLAN, without any server
 	@go run ./cmd/ropewalk calc plan $(PLAN)
 
-check: format-check vet staticcheck generated-check imports-check vulnerabilities ## check the code without running it
+check: format-check vet staticcheck generated-check imports-check vulnerabilities gosec ## check the code without running it
 
 format-check:
 	@unformatted=$$(gofmt -l $$(git ls-files --cached --others --exclude-standard '*.go')); \
@@ -68,6 +68,9 @@ imports-check:
 
 vulnerabilities:
 	@.ci/vulnerabilities
+
+gosec:
+	@.ci/gosec
 
 generate: ## write the Go code of the pages
 	go tool templ generate -path web
