@@ -64,6 +64,7 @@ func (s *Server) Routes() http.Handler {
 			s.sheets(r)
 			s.boards(r)
 			s.afterwards(r)
+			s.prints(r)
 			s.stages(r)
 		})
 		r.Group(func(r chi.Router) {
