@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"net/http"
 	"slices"
 	"time"
@@ -49,6 +50,9 @@ func (s *Server) classConsents(r *http.Request) (page.ClassConsentsView, error) 
 	err = s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Class(class, &view.Class),
 		store.BasesOf(store.InClass(class), &view.Bases), store.ConsentsOfClass(class, &consents))
 	view.Age, view.Year, view.Zone = g.ConsentAge, g.DayOf(s.Now()).Year(), g.Zone()
+	slices.SortStableFunc(view.Bases, func(a, b gym.Basis) int { // what is missing comes first
+		return cmp.Compare(rank(a.Allows(gym.ToRecord, view.Year)), rank(b.Allows(gym.ToRecord, view.Year)))
+	})
 	view.Newest = map[uuid.UUID]gym.Consent{}
 	for _, c := range consents {
 		if newest, known := view.Newest[c.AthleteID]; !known || newest.NotedAt.Before(c.NotedAt) {
@@ -56,6 +60,13 @@ func (s *Server) classConsents(r *http.Request) (page.ClassConsentsView, error) 
 		}
 	}
 	return view, err
+}
+
+func rank(last bool) int {
+	if last {
+		return 1
+	}
+	return 0
 }
 
 // postClassConsents notes the forms that a class brought, all of them at once.

@@ -222,7 +222,7 @@ func (s *Server) meta(r *http.Request, title string) part.Meta {
 		meta.Audience = part.Athlete
 		meta.Nav = athleteNav(r.URL.Path)
 	case me.Role.Staff():
-		meta.Audience = part.Coach
+		meta.Audience, meta.Account = part.Coach, "/account"
 		meta.Nav = staffNav(me.Role, r.URL.Path)
 	}
 	if me.Role != "" {

@@ -486,7 +486,7 @@ func Factor(m part.Meta, v FactorView, messages Messages) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<p>You see what children's coaches see. A password alone can be guessed or read over a shoulder. A code from your phone closes that door.</p><ol class=\"prose steps\"><li><p>Open the app on your phone that makes sign-in codes. Most password keepers have one.</p></li><li><p>Let it read this picture, or type the key.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<p>You see what children's coaches see. A password alone can be guessed or read over a shoulder. A code from your phone closes that door.</p><ol class=\"numbered\"><li><p>Open the app on your phone that makes sign-in codes. Most password keepers have one.</p></li><li><p>Let it read this picture, or type the key.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

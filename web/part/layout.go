@@ -19,6 +19,7 @@ type Meta struct {
 	Nav      []NavItem
 	GymName  string
 	Who      string   // name of the person signed in; empty: nobody is
+	Account  string   // address of that person's own account; empty: has none
 	Path     string   // address of this page, to come back to after changing the look
 	Demo     bool     // invented data: says so on every page
 	Error    bool     // the page carries a problem; its title says so
