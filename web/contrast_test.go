@@ -61,7 +61,7 @@ func TestContrastOfKnownPairs(t *testing.T) {
 }
 
 func TestSystemDarkIsDark(t *testing.T) {
-	css := string(Named("css/app.css").Body)
+	css := sheet(t)
 	asked := block(t, css, `[data-theme="dark"] {`)
 	followed := block(t, css, "  [data-theme=\"system\"] {\n    color-scheme: dark;")
 	for name, colour := range asked {
@@ -73,7 +73,7 @@ func TestSystemDarkIsDark(t *testing.T) {
 
 // themes reads the colours of each theme out of the style sheet.
 func themes(t *testing.T) map[string]map[string]string {
-	css := string(Named("css/app.css").Body)
+	css := sheet(t)
 	light := block(t, css, ":root {")
 	return map[string]map[string]string{
 		"light":  light,
@@ -143,4 +143,14 @@ func luminance(colour string) (float64, error) {
 		return math.Pow((c+0.055)/1.055, 2.4)
 	}
 	return 0.2126*linear(16) + 0.7152*linear(8) + 0.0722*linear(0), nil
+}
+
+// sheet is the style sheet as it is written.
+func sheet(t *testing.T) string {
+	t.Helper()
+	text, err := static.ReadFile("static/css/app.css")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
 }

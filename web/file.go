@@ -73,6 +73,9 @@ func (l *loader) file(name string) (File, error) {
 	file := File{Name: name, Type: mediaTypes[path.Ext(name)]}
 	switch path.Ext(name) {
 	case ".css", ".js", ".webmanifest":
+		if path.Ext(name) == ".css" {
+			body = slim(body)
+		}
 		if body, err = l.resolve(name, body); err != nil {
 			return File{}, err
 		}
@@ -87,6 +90,17 @@ func (l *loader) file(name string) (File, error) {
 	}
 	l.done[name] = file
 	return file, nil
+}
+
+// A style sheet is written for readers; browsers get it without comments and
+// without the space at the ends of lines.
+var (
+	comment  = regexp.MustCompile(`(?s)/\*.*?\*/`)
+	lineEnds = regexp.MustCompile(`\s*\n\s*`)
+)
+
+func slim(sheet []byte) []byte {
+	return bytes.TrimSpace(lineEnds.ReplaceAll(comment.ReplaceAll(sheet, nil), []byte("\n")))
 }
 
 // resolve replaces each quoted "/static/…" in body by the hashed address.

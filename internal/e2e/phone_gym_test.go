@@ -226,6 +226,7 @@ func (s *signal) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		kept := httptest.NewRecorder()
+		r.Header.Del("Accept-Encoding")
 		s.next.ServeHTTP(kept, r)
 		for name, values := range kept.Header() {
 			w.Header()[name] = values
@@ -323,7 +324,7 @@ func (p *phone) joins(n int) {
 
 func (p *phone) ready() {
 	p.Helper()
-	p.until(`navigator.serviceWorker.getRegistration().then(r => !!r?.active && !document.querySelector("#ready").hidden)`)
+	p.until(`navigator.serviceWorker.getRegistration().then(r => !!r?.active && !document.querySelector("#ready [data-yes]").hidden)`)
 }
 
 // until waits for the page to make an expression true.

@@ -58,9 +58,12 @@ func (r *Reporting) MakeToken(ctx context.Context, who gym.Who, id uuid.UUID, na
 func (r *Reporting) EndToken(ctx context.Context, who gym.Who, id uuid.UUID) error {
 	return r.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		now := r.Now()
-		ended, err := tx.EndToken(ctx, id, now)
-		if err != nil || !ended {
+		there, err := tx.EndToken(ctx, id, now)
+		if err != nil {
 			return err
+		}
+		if !there {
+			return problem.New(problem.NotFound, "There is no such token in this gym.")
 		}
 		return tx.Note(ctx, newID(), now, who.ID(), notedTokenEnd, "token", id)
 	})

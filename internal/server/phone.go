@@ -13,6 +13,7 @@ import (
 
 	"github.com/a-h/templ"
 	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
 
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web"
@@ -22,6 +23,7 @@ import (
 
 // me are an athlete's own pages.
 func (s *Server) me(r chi.Router) {
+	r = r.With(small)
 	r.Get("/me", s.page(s.getMe))
 	r.Get("/me/ready", s.getReady)
 	r.Get("/me/session", s.page(s.getSession))
@@ -38,11 +40,17 @@ func (s *Server) me(r chi.Router) {
 
 // phone is what an athlete's phone asks for whoever is signed in.
 func (s *Server) phone(r chi.Router) {
-	r.Get("/sw.js", s.serviceWorker())
+	r.With(small).Get("/sw.js", s.serviceWorker())
 	for name := range offline(&http.Request{}) {
-		r.Get("/offline/"+name, s.page(s.getOffline(name)))
+		r.With(small).Get("/offline/"+name, s.page(s.getOffline(name)))
 	}
 	r.Post("/me/outbox", s.postOutbox)
+}
+
+// small packs answers: halls have half a signal. These pages repeat nothing that
+// was sent to them beside a secret, so their length tells nobody anything.
+func small(next http.Handler) http.Handler {
+	return middleware.Compress(5, "text/html", "text/javascript", "application/json")(next)
 }
 
 // phoneOf says whose page it is.

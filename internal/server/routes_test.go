@@ -542,8 +542,8 @@ func TestAnotherGymIsNotThere(t *testing.T) {
 	owner := own.as(own.owner)
 	for _, route := range routesOf(t, own.site) {
 		method, pattern, _ := strings.Cut(route, " ")
-		if !strings.Contains(pattern, "{") {
-			continue
+		if !strings.Contains(pattern, "{") || strings.HasPrefix(pattern, "/api/") {
+			continue // programs come by token, not as a person; TestAPI has theirs
 		}
 		for _, filled := range []string{"", "rotations=99&do=void&day=2026-11-05&minutes=20&names=Sneaked+in&athlete=" + theirs["athlete"].String() + "&rotations-" + theirs["athlete"].String() + "=99"} {
 			ask := func(ids map[string]uuid.UUID) *answer {

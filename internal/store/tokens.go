@@ -32,10 +32,11 @@ func (tx *Tx) AddToken(ctx context.Context, t gym.Token, hash []byte) (added boo
 	return n == 1, err
 }
 
-// EndToken lets a token open nothing any more; ok is false if it did already.
+// EndToken lets a token open nothing any more, from the first time on; ok is
+// false if there is no such token.
 func (tx *Tx) EndToken(ctx context.Context, id uuid.UUID, at time.Time) (ok bool, err error) {
 	n, err := tx.exec(ctx, "ending a token", `
-		UPDATE api_token SET ended_at = @at WHERE gym_id = @gym AND api_token_id = @id AND ended_at IS NULL`,
+		UPDATE api_token SET ended_at = coalesce(ended_at, @at) WHERE gym_id = @gym AND api_token_id = @id`,
 		pgx.StrictNamedArgs{"id": id, "at": at})
 	return n == 1, err
 }

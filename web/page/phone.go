@@ -102,6 +102,7 @@ func sessionWords() string {
 		"then_burst":  "Then a burst: {reps} at {rate}.",
 		"then_double": "Then double under: {reps} at {rate}.",
 		"pause":       "Pause",
+		"paused":      "Paused",
 		"carry_on":    "Carry on",
 		"ask":         "Set {set}",
 		"told":        "{n} caught",

@@ -25,7 +25,7 @@ type Meta struct {
 	Error    bool     // the page carries a problem; its title says so
 	Wide     bool     // boards, rosters and reports: use the whole width
 	Bare     bool     // no navigation and no footer: a session on a phone, sign-in
-	Plain    bool     // no htmx: an athlete's pages, which run on scripts of their own
+	Plain    bool     // only the scripts that are named: an athlete's pages
 	Scripts  []string // static files beyond the two every page has, such as SSE
 	Refresh  int      // seconds after which a browser without scripts asks again; 0: never
 }

@@ -2,7 +2,6 @@
 // without a signal, shows where this phone's entries stand, and keeps forms on
 // the phone before they are sent. Without it all pages work as plain pages.
 import * as outbox from "/static/js/outbox.js";
-import { check, decimal, whole } from "/static/js/typed.js";
 
 const $ = (id) => document.getElementById(id);
 const say = (text) => { $("say").textContent = text; };
@@ -59,11 +58,10 @@ async function showReady(ready) {
   if (offline) fill(ready);
   else if (ready.held && $("held")) $("held").hidden = false; // known here, and there not yet
   const line = $("ready");
-  if (!line || !ready.plan) return;
-  const shell = !navigator.serviceWorker || (await navigator.serviceWorker.getRegistration())?.active;
-  if (!shell) return;
+  if (!line || !(await navigator.serviceWorker?.getRegistration())?.active) return;
   line.querySelector("[data-time]").textContent = new Date(ready.at).toTimeString().slice(0, 5);
-  line.hidden = false;
+  line.querySelector("[data-not]").hidden = true;
+  line.querySelector("[data-yes]").hidden = false;
 }
 
 // fill puts what this phone keeps into a page of its own store.
@@ -89,11 +87,21 @@ function stateOf({ mine }) {
   return mine.length ? ["waiting", mine.length] : null;
 }
 
+// An entry may be sent while the page changes; the next page says so, too.
+const justNow = 10_000; // ms
+function markSent() {
+  try { sessionStorage.setItem("sent", Date.now()); } catch { /* then only this page says so */ }
+}
+function sentJustNow() {
+  try { return Date.now() - sessionStorage.getItem("sent") < justNow; } catch { return false; }
+}
+
 async function showStates(news) {
   const place = $("outbox");
   if (!place) return;
   const now = stateOf(await outbox.all());
-  let [state, count] = now ?? (news.sent ? ["sent"] : []);
+  if (news.sent) markSent();
+  let [state, count] = now ?? (sentJustNow() ? ["sent"] : []);
   if (news.saved && state === "waiting" && count === 1) state = "saved";
   place.hidden = !state;
   place.querySelector("[data-signed-out]").hidden = !news.signedOut;
@@ -105,6 +113,54 @@ async function showStates(news) {
   const said = news.sent?.find((s) => s.said)?.said;
   if (said) place.querySelector("[data-said]").textContent = said;
   if (news.saved || news.sent || news.refused) say(place.querySelector("[data-state]").textContent + (said ? ". " + said : ""));
+}
+
+// ---- what is typed -------------------------------------------------------------------
+
+// whole reads a whole number and decimal any other; null stands for an empty
+// field, NaN for what is no number.
+export const whole = (text) => (text.trim() === "" ? null : /^\d+$/.test(text.trim()) ? Number(text) : NaN);
+export const decimal = (text) => (text.trim() === "" ? null : Number(text.trim().replace(",", ".")));
+
+// check looks at the fields that say what would be wrong (data-wrong), tells it
+// beside each, and takes the focus to the first. It reports whether all are fine.
+export function check(form) {
+  const wrong = [...form.querySelectorAll("[data-wrong]")].filter((field) => !field.closest("[hidden]") && !fine(field));
+  form.querySelectorAll("[data-wrong]").forEach(forgive);
+  wrong.forEach(complain);
+  wrong[0]?.focus();
+  return wrong.length === 0;
+}
+
+function fine(field) {
+  if (field.value.trim() === "") return field.getAttribute("aria-required") !== "true";
+  if (field.tagName === "SELECT") return true;
+  const value = field.inputMode === "decimal" ? decimal(field.value) : whole(field.value);
+  return value >= 0 && value <= Number(field.dataset.most ?? Infinity);
+}
+
+function complain(field) {
+  const message = document.getElementById("field-error").content.firstElementChild.cloneNode(true);
+  message.id = field.id + "-wrong";
+  message.querySelector("[data-text]").textContent = field.dataset.wrong;
+  const place = field.closest(".field");
+  place.classList.add("has-error");
+  (place.querySelector(".box") ?? field).before(message);
+  field.setAttribute("aria-invalid", "true");
+  const said = field.getAttribute("aria-describedby");
+  field.setAttribute("aria-describedby", said ? `${said} ${message.id}` : message.id);
+  field.addEventListener("input", () => forgive(field), { once: true });
+}
+
+function forgive(field) {
+  const message = document.getElementById(field.id + "-wrong");
+  if (!message) return;
+  message.remove();
+  field.closest(".field").classList.remove("has-error");
+  field.removeAttribute("aria-invalid");
+  const said = field.getAttribute("aria-describedby").replace(message.id, "").trim();
+  if (said) field.setAttribute("aria-describedby", said);
+  else field.removeAttribute("aria-describedby");
 }
 
 // ---- forms ------------------------------------------------------------------------
@@ -192,7 +248,7 @@ function suitPain() {
     place.hidden = !hurts && !place.querySelector("input:checked");
     form.elements.pain_place.setAttribute("aria-required", !place.hidden);
   };
-  form.addEventListener("change", show);
+  form.onchange = show;
   show();
 }
 
@@ -224,6 +280,11 @@ async function fix() {
     else field.value = value;
   }
 }
+
+// A look is taken as soon as it is chosen, and a page with problems takes the
+// focus to what says so.
+document.addEventListener("change", (event) => { event.target.closest("form[data-autosubmit]")?.requestSubmit(); });
+document.querySelector("[data-focus]")?.focus();
 
 // ---- leaving --------------------------------------------------------------------------
 
@@ -279,8 +340,14 @@ try {
   // Without storage every page comes from the gym's computer.
 }
 
-await settleIn();
-await tellSession();
-await fix();
-suitPain();
-await install().catch(() => {});
+// Whoever imports this file does not wait for the gym's computer.
+async function begin() {
+  suitPain();
+  install().catch(() => {});
+  await settleIn();
+  await tellSession();
+  await fix();
+  suitPain();
+}
+
+begin().catch(() => {}); // a phone that keeps nothing shows plain pages

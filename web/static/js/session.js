@@ -290,6 +290,7 @@ tap("carry-stop", () => finish(current()));
 function paint() {
   $("pause").textContent = session.paused ? words.carry_on : words.pause;
   $("run").classList.toggle("paused", Boolean(session.paused));
+  if (session.paused) $("word").textContent = words.paused;
 }
 
 tap("pause", () => {

@@ -7,12 +7,10 @@ const patience = 2500; // milliseconds until a slow page counts as none
 
 const files = [
   "/static/css/app.css",
-  "/static/js/app.js",
   "/static/js/phone.js",
   "/static/js/outbox.js",
   "/static/js/test.js",
   "/static/js/taps.js",
-  "/static/js/typed.js",
   "/static/js/session.js",
   "/static/js/cue.js",
   "/static/js/unsent.js",

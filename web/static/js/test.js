@@ -4,7 +4,7 @@
 import * as outbox from "/static/js/outbox.js";
 import { Player } from "/static/js/cue.js";
 import { figure, rateOfCount, rateOfTaps } from "/static/js/taps.js";
-import { check, whole } from "/static/js/typed.js";
+import { check, whole } from "/static/js/phone.js";
 
 const $ = (id) => document.getElementById(id);
 const words = JSON.parse($("timed").dataset.words);
@@ -40,6 +40,7 @@ async function open() {
   }
   form.addEventListener("change", suit);
   suit();
+  $("timed").removeAttribute("aria-busy");
 }
 
 // suit shows what belongs to the choices made.
