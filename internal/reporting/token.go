@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/hex"
+	"slices"
 	"strings"
 
 	"github.com/google/uuid"
@@ -58,12 +59,16 @@ func (r *Reporting) MakeToken(ctx context.Context, who gym.Who, id uuid.UUID, na
 func (r *Reporting) EndToken(ctx context.Context, who gym.Who, id uuid.UUID) error {
 	return r.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		now := r.Now()
-		there, err := tx.EndToken(ctx, id, now)
-		if err != nil {
+		var tokens []gym.Token
+		if err := tx.Read(ctx, store.Tokens(&tokens)); err != nil {
 			return err
 		}
-		if !there {
+		if !slices.ContainsFunc(tokens, func(t gym.Token) bool { return t.TokenID == id }) {
 			return problem.New(problem.NotFound, "There is no such token in this gym.")
+		}
+		ended, err := tx.EndToken(ctx, id, now)
+		if err != nil || !ended {
+			return err
 		}
 		return tx.Note(ctx, newID(), now, who.ID(), notedTokenEnd, "token", id)
 	})

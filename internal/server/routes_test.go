@@ -367,7 +367,7 @@ func (h *hall) renew(ids map[string]uuid.UUID) {
 	person := gym.Person{PersonID: newID(), Name: "Pat", CreatedAt: h.now}
 	person.SignInName = person.PersonID.String() + "@gym.example"
 	invitation := gym.Invitation{InvitationID: newID(), Name: "Ida", Role: gym.Coach, MadeAt: h.now, MadeBy: h.owner.PersonID, ExpiresAt: h.now.Add(time.Hour)}
-	file := newID()
+	file, token := newID(), newID()
 	former := gym.Person{PersonID: newID(), Name: "Flo", PasswordHash: "was here", CreatedAt: h.now}
 	former.SignInName = former.PersonID.String() + "@gym.example"
 	gone := gym.Athlete{AthleteID: newID(), BirthYear: 1990}
@@ -399,9 +399,12 @@ func (h *hall) renew(ids map[string]uuid.UUID) {
 		if err := tx.AddErasure(ctx, erasure); err != nil {
 			return err
 		}
+		if _, err := tx.AddToken(ctx, gym.Token{TokenID: token, Name: "Board", MadeAt: h.now, MadeBy: h.owner.PersonID}, token[:]); err != nil {
+			return err
+		}
 		return h.keepReport(ctx, tx, file, ids["term"])
 	})
-	ids["person"], ids["invitation"], ids["report"] = person.PersonID, invitation.InvitationID, file
+	ids["person"], ids["invitation"], ids["report"], ids["token"] = person.PersonID, invitation.InvitationID, file, token
 	ids["former"], ids["erasure"] = former.PersonID, erasure.ErasureID
 }
 

@@ -32,11 +32,10 @@ func (tx *Tx) AddToken(ctx context.Context, t gym.Token, hash []byte) (added boo
 	return n == 1, err
 }
 
-// EndToken lets a token open nothing any more, from the first time on; ok is
-// false if there is no such token.
+// EndToken lets a token open nothing any more; ok is false if it did already.
 func (tx *Tx) EndToken(ctx context.Context, id uuid.UUID, at time.Time) (ok bool, err error) {
 	n, err := tx.exec(ctx, "ending a token", `
-		UPDATE api_token SET ended_at = coalesce(ended_at, @at) WHERE gym_id = @gym AND api_token_id = @id`,
+		UPDATE api_token SET ended_at = @at WHERE gym_id = @gym AND api_token_id = @id AND ended_at IS NULL`,
 		pgx.StrictNamedArgs{"id": id, "at": at})
 	return n == 1, err
 }
