@@ -14,33 +14,41 @@ import (
 const focused = `(() => {
 	const e = document.activeElement, box = e.getBoundingClientRect(), style = getComputedStyle(e), wrong = [];
 	const shown = e.matches("input[type=checkbox], input[type=radio]") ? e.closest(".choice") ?? e : e;
-	if (e === document.body) return {Name: "", Text: "", Wrong: ""}; // at the browser's own buttons
+	if (e === document.body) return {ID: "", Name: "", Text: "", Wrong: ""}; // at the browser's own buttons
 	const fits = box.height < innerHeight && box.width < innerWidth; // a region that scrolls may be larger
 	if (fits ? box.top < 0 || box.left < 0 || box.bottom > innerHeight + 1 || box.right > innerWidth + 1 : box.bottom < 0 || box.top > innerHeight)
 		wrong.push("is out of sight");
 	if (style.outlineStyle === "none" && style.boxShadow === "none" && getComputedStyle(shown).outlineStyle === "none") wrong.push("is not marked");
 	const top = document.elementFromPoint(box.left + box.width / 2, box.top + box.height / 2);
 	if (top && !e.contains(top) && !top.contains(e) && !(e.labels && [...e.labels].some(l => l.contains(top)))) wrong.push("is under " + top.outerHTML.slice(0, 80));
-	return {Name: e.name ?? "", Text: (e.innerText || e.value || "").trim().slice(0, 60), Wrong: wrong.join(", ")};
+	return {ID: e.id, Name: e.name ?? "", Text: (e.innerText || e.value || "").trim().replace(/\s+/g, " ").slice(0, 60), Wrong: wrong.join(", ")};
 })()`
 
-type focus struct{ Name, Text, Wrong string }
+type focus struct{ ID, Name, Text, Wrong string }
 
 // tabTo presses Tab until the field called so, or what begins with these words,
 // holds the focus.
 func (b *tab) tabTo(name string) {
 	b.Helper()
-	for range 80 {
-		b.do(chromedp.KeyEvent(kb.Tab))
-		at := value[focus](b, focused)
-		if at.Wrong != "" {
-			b.Errorf("the focus at %q %q %s", at.Name, at.Text, at.Wrong)
-		}
-		if at.Name == name || strings.HasPrefix(at.Text, name) {
+	const most = 160 // more than any page has to stop at
+	for range most {
+		at := b.tabOn()
+		if at.ID == name || at.Name == name || strings.HasPrefix(at.Text, name) {
 			return
 		}
 	}
 	b.Fatalf("Tab never reaches %q; the page says: %s", name, b.words())
+}
+
+// tabOn presses Tab once and returns where the focus is then; it must show.
+func (b *tab) tabOn() focus {
+	b.Helper()
+	b.do(chromedp.KeyEvent(kb.Tab))
+	at := value[focus](b, focused)
+	if at.Wrong != "" {
+		b.Errorf("at %s the focus at %q %q %s", b.at(), at.Name, at.Text, at.Wrong)
+	}
+	return at
 }
 
 // Signing in and recording a class need no mouse.

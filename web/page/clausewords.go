@@ -1,6 +1,7 @@
 package page
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -87,6 +88,22 @@ func ropeRules(words ladder.Words) []part.Option {
 		options = append(options, part.Option{Value: string(kind), Text: words.Ropes[kind]})
 	}
 	return options
+}
+
+// clauseOn says in which step and on which rope results count: "Bounce step, all
+// on one kind of rope." It is "" where the coach judges.
+func clauseOn(c ladder.Clause, words ladder.Words) string {
+	if c.Measure == ladder.CoachJudges {
+		return ""
+	}
+	of := func(options []part.Option, value string) string {
+		i := slices.IndexFunc(options, func(o part.Option) bool { return o.Value == value })
+		if i < 0 {
+			return value
+		}
+		return options[i].Text
+	}
+	return upperFirst(of(stepRules(words), c.Step)) + ", " + of(ropeRules(words), c.Rope) + "."
 }
 
 func blockUnits() []part.Option {
