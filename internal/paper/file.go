@@ -44,7 +44,8 @@ const mostPacked = 200
 
 func newFile(w io.Writer) *file {
 	f := &file{w: w, hash: sha256.New(), entries: make([]entry, 1)}
-	f.packer = zlib.NewWriter(io.Discard)
+	// Twice as fast as the best packing, for a tenth more bytes.
+	f.packer, f.err = zlib.NewWriterLevel(io.Discard, zlib.BestSpeed)
 	f.write([]byte("%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"))
 	return f
 }

@@ -29,6 +29,7 @@ type run struct {
 	face   *typeface
 	glyphs []glyph
 	text   string // in the order of reading
+	right  bool   // read from right to left
 }
 
 // A glyph is one shape, in thousandths of the size.
@@ -49,20 +50,22 @@ type setter struct {
 	regular choice
 	bold    choice
 	lang    language.Language
-	lines   map[lineKey]line
+	lines   map[lineKey][]line
+	shapes  map[wordKey]shaping.Output
 }
 
 type lineKey struct {
-	bold bool
-	lang string
-	text string
+	bold  bool
+	lang  string
+	text  string
+	width float64
 }
 
-// mostLines bounds how many lines are remembered.
-const mostLines = 8192
+// mostLines bounds how many texts are remembered.
+const mostLines = 2048
 
 func newSetter(letters *Letters, lang string) *setter {
-	s := &setter{letters: letters, lang: language.NewLanguage(lang), lines: map[lineKey]line{}}
+	s := &setter{letters: letters, lang: language.NewLanguage(lang), lines: map[lineKey][]line{}, shapes: map[wordKey]shaping.Output{}}
 	for _, c := range []*choice{&s.regular, &s.bold} {
 		*c = choice{letters: letters, faces: map[string]*font.Face{}, of: map[*font.Face]*typeface{}}
 	}
@@ -72,19 +75,10 @@ func newSetter(letters *Letters, lang string) *setter {
 
 // one sets text in a single line.
 func (s *setter) one(style Style, text string) line {
-	key := lineKey{style.Bold, style.Lang, text}
-	if known, ok := s.lines[key]; ok {
-		return known
-	}
-	l := line{}
 	if lines := s.many(style, strings.ReplaceAll(text, "\n", " "), endless); len(lines) > 0 {
-		l = lines[0]
+		return lines[0]
 	}
-	if len(s.lines) >= mostLines {
-		clear(s.lines)
-	}
-	s.lines[key] = l
-	return l
+	return line{}
 }
 
 // endless is wider than any line.
@@ -93,6 +87,20 @@ const endless = 1 << 24
 // many sets text in lines of at most a width, in thousandths of the size. Line
 // breaks in the text stay.
 func (s *setter) many(style Style, text string, width float64) []line {
+	key := lineKey{style.Bold, style.Lang, text, width}
+	if known, ok := s.lines[key]; ok {
+		return known
+	}
+	if len(s.lines) >= mostLines {
+		clear(s.lines)
+	}
+	lines := s.broken(style, text, width)
+	s.lines[key] = lines
+	return lines
+}
+
+// broken breaks text into lines.
+func (s *setter) broken(style Style, text string, width float64) []line {
 	var lines []line
 	for paragraph := range strings.SplitSeq(text, "\n") {
 		letters := []rune(plainSpaces(paragraph))
@@ -137,11 +145,7 @@ func (s *setter) shape(style Style, letters []rune, direction di.Direction, exte
 	in := shaping.Input{Text: letters, RunEnd: len(letters), Direction: direction, Size: fixed.I(perEm), Language: lang}
 	var outputs []shaping.Output
 	for _, part := range s.segs.Split(in, faces) {
-		if extents {
-			outputs = append(outputs, s.shaper.Shape(part))
-		} else {
-			outputs = append(outputs, s.shaper.ShapeNoExtents(part))
-		}
+		outputs = append(outputs, s.words(part, extents)...)
 	}
 	return outputs
 }
@@ -172,7 +176,8 @@ func (s *setter) lineOf(letters []rune, visual []shaping.Output, isBold bool, di
 		if out.Runes.Count == 0 {
 			continue
 		}
-		r := run{face: faces.of[out.Face], text: string(letters[out.Runes.Offset : out.Runes.Offset+out.Runes.Count])}
+		r := run{face: faces.of[out.Face], text: string(letters[out.Runes.Offset : out.Runes.Offset+out.Runes.Count]), right: out.Direction == di.DirectionRTL}
+		r.glyphs = make([]glyph, 0, len(out.Glyphs))
 		for i, g := range out.Glyphs {
 			shaped := glyph{id: uint16(g.GlyphID), advance: toEm(g.Advance), dx: toEm(g.XOffset), dy: toEm(g.YOffset)}
 			if i == 0 || out.Glyphs[i-1].TextIndex() != g.TextIndex() {
@@ -181,9 +186,23 @@ func (s *setter) lineOf(letters []rune, visual []shaping.Output, isBold bool, di
 			l.width += shaped.advance
 			r.glyphs = append(r.glyphs, shaped)
 		}
-		l.runs = append(l.runs, r)
+		if n := len(l.runs); n > 0 && l.runs[n-1].face == r.face && l.runs[n-1].right == r.right {
+			l.runs[n-1].join(r)
+		} else {
+			l.runs = append(l.runs, r)
+		}
 	}
 	return l
+}
+
+// join adds the run at its right.
+func (r *run) join(next run) {
+	r.glyphs = append(r.glyphs, next.glyphs...)
+	if r.right {
+		r.text = next.text + r.text
+	} else {
+		r.text += next.text
+	}
 }
 
 func toEm(v fixed.Int26_6) float64 { return float64(v) / 64 }

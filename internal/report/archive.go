@@ -84,7 +84,7 @@ func (a *archive) Close() error {
 		if err != nil {
 			return fmt.Errorf("packing %s: %w", m.name, err)
 		}
-		if _, err := into.Write(m.packed.Bytes()); err != nil {
+		if _, err := m.packed.WriteTo(into); err != nil {
 			return fmt.Errorf("packing %s: %w", m.name, err)
 		}
 	}

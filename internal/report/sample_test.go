@@ -37,9 +37,13 @@ func ground(t testing.TB) review.Ground {
 	if err != nil {
 		t.Fatal(err)
 	}
+	words, err := ladder.WordsIn("en")
+	if err != nil {
+		t.Fatal(err)
+	}
 	term := gym.Term{TermID: idOf(900), Name: "Autumn 2026", StartsOn: begins, EndsOn: begins.AddDate(0, 0, 83)}
 	known := progress.Retest{Pairs: 40, TypicalError: 4}
-	return review.Ground{Span: review.SpanOf(term, begins.AddDate(0, 0, 58)), AdultAge: 16, Ladder: l.Numbered(),
+	return review.Ground{Span: review.SpanOf(term, begins.AddDate(0, 0, 58)), AdultAge: 16, Ladder: l.Numbered(), Words: words,
 		Scatters: map[uuid.UUID]review.Scatter{uuid.Nil: {Whole: known, Turning: known, Burst: known}}}
 }
 

@@ -25,7 +25,9 @@ type XLSX struct {
 type sheet struct {
 	table Table
 	w     *excelize.StreamWriter
-	rows  int // written so far, the head too
+	rows  int             // written so far, the head too
+	cells []excelize.Cell // of the row at hand, used again for the next
+	row   []any           // the cells, nil where one is empty
 }
 
 // styles are the numbers under which the workbook keeps its looks.
@@ -34,7 +36,8 @@ type styles struct{ head, text, whole, decimal, day int }
 // NewXLSX begins a workbook that goes to w when it is closed.
 func NewXLSX(w io.Writer, s Subject) (*XLSX, error) {
 	x := &XLSX{to: w, book: excelize.NewFile(), about: s}
-	x.book.SetZipWriter(func(to io.Writer) excelize.ZipWriter { return &archive{to: to} })
+	// Straight to w: what excelize hands over it would keep in memory, whole.
+	x.book.SetZipWriter(func(io.Writer) excelize.ZipWriter { return &archive{to: w} })
 	if err := x.begin(); err != nil {
 		return nil, fmt.Errorf("beginning a workbook: %w", err)
 	}
@@ -83,7 +86,7 @@ func (x *XLSX) newSheet(t Table) (*sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &sheet{table: t, w: w}
+	s := &sheet{table: t, w: w, cells: make([]excelize.Cell, len(t.Columns)), row: make([]any, len(t.Columns))}
 	frozen := 0
 	heads := make([]any, len(t.Columns))
 	for i, c := range t.Columns {
@@ -137,11 +140,14 @@ func (x *XLSX) Add(a review.Athlete, f review.Facts) error {
 	for i, rows := range rowsOf(a, f) {
 		s := x.sheets[i]
 		for _, r := range rows {
-			cells := make([]any, len(r))
 			for j, v := range r {
-				cells[j] = x.cell(s.table.Columns[j].Kind, v)
+				s.row[j] = nil
+				if v != nil {
+					s.cells[j] = x.cell(s.table.Columns[j].Kind, v)
+					s.row[j] = &s.cells[j]
+				}
 			}
-			if err := s.write(cells); err != nil {
+			if err := s.write(s.row); err != nil {
 				return fmt.Errorf("sheet %s, row %d: %w", s.table.Title, s.rows, err)
 			}
 		}
@@ -150,10 +156,7 @@ func (x *XLSX) Add(a review.Athlete, f review.Facts) error {
 }
 
 // cell gives a value the type and look of its column.
-func (x *XLSX) cell(kind Kind, v any) any {
-	if v == nil {
-		return nil
-	}
+func (x *XLSX) cell(kind Kind, v any) excelize.Cell {
 	cell := excelize.Cell{Value: v}
 	switch kind {
 	case Whole:
@@ -181,15 +184,16 @@ func (x *XLSX) Close(g review.Group) (err error) {
 		}
 	}()
 	for _, s := range x.sheets {
-		if err := s.w.Flush(); err != nil {
-			return fmt.Errorf("sheet %s: %w", s.table.Title, err)
-		}
 		last, err := excelize.CoordinatesToCellName(len(s.table.Columns), s.rows)
 		if err != nil {
 			return err
 		}
+		// The filter goes into what Flush writes after the rows.
 		if err := x.book.AutoFilter(s.table.Title, "A1:"+last, nil); err != nil {
 			return fmt.Errorf("filter of sheet %s: %w", s.table.Title, err)
+		}
+		if err := s.w.Flush(); err != nil {
+			return fmt.Errorf("sheet %s: %w", s.table.Title, err)
 		}
 	}
 	if err := x.plain("Together", togetherRows(x.about, g), []float64{44, 14, 14, 14, 14}); err != nil {

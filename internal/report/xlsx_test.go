@@ -1,9 +1,11 @@
 package report
 
 import (
+	"archive/zip"
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -53,6 +55,32 @@ func TestCellsOfTheWorkbook(t *testing.T) {
 		}
 	}
 	golden(t, "xlsx.txt", b.String())
+}
+
+// Every sheet of rows can be filtered by its heads.
+func TestSheetsCanBeFiltered(t *testing.T) {
+	body := formats(t)["xlsx"]()
+	archive, err := zip.NewReader(bytes.NewReader(body), int64(len(body)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	filters := 0
+	for _, f := range archive.File {
+		r, err := f.Open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := io.ReadAll(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if bytes.Contains(text, []byte(`<autoFilter ref="A1:`)) {
+			filters++
+		}
+	}
+	if filters != len(Tables()) {
+		t.Errorf("%d of %d sheets have a filter", filters, len(Tables()))
+	}
 }
 
 // What people wrote stays text: no cell holds a formula.

@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/ladder"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/review"
 	"ropewalk.example/internal/standing"
@@ -110,7 +111,10 @@ func (r *rows) groundAt(day, now time.Time) (review.Ground, error) {
 		return g, nil
 	}
 	var err error
-	g.Ladder, err = standing.Ladder(r.ladders[0], r.stages)
+	if g.Ladder, err = standing.Ladder(r.ladders[0], r.stages); err != nil {
+		return g, err
+	}
+	g.Words, err = ladder.WordsIn(g.Ladder.Lang)
 	return g, err
 }
 

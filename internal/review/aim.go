@@ -25,10 +25,6 @@ func (g Ground) aimOf(f Facts, at Rung) Aim {
 	if next, more := g.Ladder.Next(stage.Key); more {
 		aim.Next = g.rung(next.Key)
 	}
-	words, err := ladder.WordsIn(g.Ladder.Lang)
-	if err != nil {
-		return aim // a ladder in use has words; without them the stage's name must do
-	}
 	evidence := make([]ladder.Evidence, 0, len(f.Gates)+len(f.Judgements))
 	rope := ""
 	for _, r := range f.Gates { // newest first
@@ -43,7 +39,7 @@ func (g Ground) aimOf(f Facts, at Rung) Aim {
 	verdict := stage.Gate.Evaluate(standing.Athlete(f.Athlete, g.AdultAge, g.AsOf, rope), evidence, ladder.DayOf(g.AsOf))
 	aim.Met = verdict.State == ladder.Met
 	for _, v := range verdict.Clauses {
-		if sentence := words.Missing(clauseOf(stage.Gate, v.Clause), v); sentence != "" {
+		if sentence := g.Words.Missing(clauseOf(stage.Gate, v.Clause), v); sentence != "" {
 			aim.Missing = append(aim.Missing, sentence)
 		}
 	}

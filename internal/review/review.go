@@ -58,6 +58,7 @@ type Ground struct {
 	Span
 	AdultAge int                   // years
 	Ladder   ladder.Ladder         // in use; without stages where the gym uses none
+	Words    ladder.Words          // that name what its gates ask
 	Titles   map[string]string     // of every stage that a ladder has or had, by key
 	Scatters map[uuid.UUID]Scatter // by class, see [ScattersOf]
 }

@@ -236,18 +236,22 @@ func decide(week int, from, to, verdict string) gym.StageDecision {
 	return gym.StageDecision{DecisionID: uuid.New(), Verdict: verdict, StageFrom: from, StageTo: to, DecidedOn: on(week), DecidedAt: on(week).Add(18 * time.Hour)}
 }
 
-func shipped(t *testing.T) ladder.Ladder {
+func shipped(t *testing.T) (ladder.Ladder, ladder.Words) {
 	t.Helper()
 	l, err := ladder.Shipped("en")
 	if err != nil {
 		t.Fatal(err)
 	}
-	return l.Numbered()
+	words, err := ladder.WordsIn("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l.Numbered(), words
 }
 
 func TestClimbOfALadder(t *testing.T) {
 	g := ground()
-	g.Ladder = shipped(t)
+	g.Ladder, g.Words = shipped(t)
 	key := func(n int) string { return g.Ladder.Stages[n-1].Key }
 	up := decide(5, key(3), key(4), "up")
 	slip := decide(6, key(4), key(5), "up")
@@ -306,7 +310,7 @@ func TestCatchesByPlaceAndTime(t *testing.T) {
 
 func TestAimNamesWhatTheGateAsks(t *testing.T) {
 	g := ground()
-	g.Ladder = shipped(t)
+	g.Ladder, g.Words = shipped(t)
 	key := g.Ladder.Stages[3].Key // the steady minute
 	a := g.Of(Facts{Decisions: []gym.StageDecision{decide(1, "", key, "start")}, Comment: gym.Comment{Aim: "Hands by the hips."}})
 	said := strings.Join(a.Aim.Sentences(), " ")
@@ -317,7 +321,7 @@ func TestAimNamesWhatTheGateAsks(t *testing.T) {
 
 func TestWhoNeedsALook(t *testing.T) {
 	g := ground()
-	g.Ladder = shipped(t)
+	g.Ladder, g.Words = shipped(t)
 	stage := g.Ladder.Stages[3].Key
 	here, away := ptr(true), ptr(false)
 	meetings := func(came ...*bool) []gym.Meeting {
