@@ -74,7 +74,7 @@ func TestSheetsCanBeFiltered(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if bytes.Contains(text, []byte(`<autoFilter ref="A1:`)) {
+		if bytes.Contains(text, []byte(`<autoFilter ref="$A$1:`)) {
 			filters++
 		}
 	}
