@@ -62,12 +62,12 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	if err != nil {
 		return report(stderr, err)
 	}
-	log := slog.New(slog.NewJSONHandler(stderr, nil))
+	log := newLog(stderr, slog.LevelInfo)
 	switch args[0] {
 	case "serve":
 		err = serve(ctx, conf, log, stdout)
 	case "demo":
-		err = serveDemo(ctx, conf, log, stdout)
+		err = serveDemo(ctx, conf, newLog(stderr, slog.LevelWarn), stdout) // its terminal shows the ways in
 	case "migrate":
 		err = migrate(ctx, conf, log, stdout)
 	case "user":

@@ -11,8 +11,11 @@ import (
 	"path/filepath"
 	"strings"
 
+	"github.com/jackc/pgx/v5/pgxpool"
+
 	"ropewalk.example/internal/config"
 	"ropewalk.example/internal/localpg"
+	"ropewalk.example/internal/metrics"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/store"
 )
@@ -24,6 +27,7 @@ type database struct {
 	owner   string           // address of the schema's owner
 	cluster *localpg.Cluster // nil with a database of one's own
 	endKeep func()           // stops watching over the private server; nil without one
+	metrics *metrics.Metrics // nil: nobody counts what is asked of it
 }
 
 // databaseName is the database of the private server.
@@ -32,10 +36,16 @@ const databaseName = "postgres"
 // openDatabase starts the private server unless a database is given, migrates,
 // and opens the store as the role that row-level security binds.
 func openDatabase(ctx context.Context, conf config.Config, log *slog.Logger) (*database, error) {
+	return openCounted(ctx, conf, log, nil)
+}
+
+// openCounted is openDatabase with m counting what is asked of the database.
+func openCounted(ctx context.Context, conf config.Config, log *slog.Logger, m *metrics.Metrics) (*database, error) {
 	db, err := startDatabase(ctx, conf, log)
 	if err != nil {
 		return nil, err
 	}
+	db.metrics = m
 	app, password := conf.DatabaseURL, ""
 	if db.cluster != nil {
 		// A password for this run alone: the app signs in as its own role, so
@@ -100,9 +110,14 @@ func (db *database) step(ctx context.Context, address string) error {
 		address = stepped
 	}
 	var err error
-	if db.store, err = store.Open(ctx, address); err != nil {
+	var tune []func(*pgxpool.Config)
+	if db.metrics != nil {
+		tune = append(tune, db.metrics.Trace)
+	}
+	if db.store, err = store.Open(ctx, address, tune...); err != nil {
 		return err
 	}
+	db.metrics.Pool("pages", db.store.Pool().Stat)
 	return db.store.CheckRole(ctx)
 }
 

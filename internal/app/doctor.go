@@ -5,11 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"net/http"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"runtime"
 	"strings"
-	"syscall"
 	"time"
 
 	"ropewalk.example/internal/backup"
@@ -50,7 +51,7 @@ func doctor(ctx context.Context, conf config.Config, stdout io.Writer) int {
 	findings := []finding{{well, "program", version() + ", " + runtime.Version() + ", schema " + fmt.Sprint(store.NewestSchema())}}
 	findings = append(findings, dataFolder(conf.DataDir), diskRoom(conf.DataDir), machineClock())
 	findings = append(findings, databaseFindings(ctx, conf)...)
-	findings = append(findings, certificateFinding(conf, time.Now()), backupFinding(conf, time.Now()))
+	findings = append(findings, certificateFinding(conf, time.Now()), backupFinding(conf, time.Now()), figuresFinding(ctx, conf))
 	code := exitOK
 	for _, f := range findings {
 		fmt.Fprintf(stdout, "%s  %-12s %s\n", f.grade, f.about, f.says)
@@ -79,11 +80,10 @@ func dataFolder(dir string) finding {
 }
 
 func diskRoom(dir string) finding {
-	var fs syscall.Statfs_t
-	if err := syscall.Statfs(dir, &fs); err != nil {
+	free, err := freeBytes(dir)
+	if err != nil {
 		return finding{look, "disk", "The room on the disk is not known: " + err.Error()}
 	}
-	free := uint64(fs.Bavail) * uint64(fs.Bsize)
 	says := fmt.Sprintf("%.1f GiB are free", float64(free)/(1<<30))
 	switch {
 	case free < leastRoom:
@@ -214,4 +214,38 @@ func backupFinding(conf config.Config, now time.Time) finding {
 		return finding{look, "backup", says + ", not encrypted. ropewalk backup key makes a pair of keys."}
 	}
 	return finding{well, "backup", says + ", encrypted"}
+}
+
+// figuresFinding asks the private listener for figures.
+func figuresFinding(ctx context.Context, conf config.Config) finding {
+	const about = "figures"
+	if conf.Metrics == "" {
+		return finding{well, about, "not shown. For Prometheus and alerts, set ROPEWALK_METRICS=9100; see docs/operator.md."}
+	}
+	at, err := netip.ParseAddrPort(conf.Metrics)
+	if err != nil {
+		return finding{ill, about, "ROPEWALK_METRICS cannot be read. Write it like 127.0.0.1:9100."}
+	}
+	if at.Addr().IsUnspecified() {
+		at = netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), at.Port())
+	}
+	ctx, cancel := context.WithTimeout(ctx, 3*time.Second)
+	defer cancel()
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+at.String()+"/metrics", nil)
+	if err != nil {
+		return finding{ill, about, err.Error()}
+	}
+	answer, err := http.DefaultTransport.RoundTrip(request)
+	if err != nil {
+		return finding{look, about, "Nothing answers at " + conf.Metrics + ". ropewalk serve shows them there while it runs."}
+	}
+	defer answer.Body.Close()
+	first, _ := io.ReadAll(io.LimitReader(answer.Body, 1<<20)) // what came is enough to tell whose it is
+	switch {
+	case answer.StatusCode != http.StatusOK || !strings.Contains(string(first), "ropewalk_build_info"):
+		return finding{ill, about, "Another program answers at " + conf.Metrics + ". Choose another port with ROPEWALK_METRICS."}
+	case conf.MetricsOpen:
+		return finding{look, about, "shown at " + conf.Metrics + " to whoever reaches that address. Make sure that a firewall keeps others out."}
+	}
+	return finding{well, about, "shown at http://" + conf.Metrics + "/metrics"}
 }

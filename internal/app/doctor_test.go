@@ -1,6 +1,9 @@
 package app
 
 import (
+	"io"
+	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
@@ -67,6 +70,26 @@ func TestWhatTheDoctorSaysOfBackups(t *testing.T) {
 	put("ropewalk-20261104T030000Z.tar.age")
 	check("young", config.Config{Backups: dir}, look, "9 hours old, not encrypted")
 	check("young and encrypted", config.Config{Backups: dir, BackupKey: "age1"}, well, "encrypted")
+}
+
+func TestWhatTheDoctorSaysOfFigures(t *testing.T) {
+	says := "# HELP\nropewalk_build_info 1\n"
+	there := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, says) }))
+	address := strings.TrimPrefix(there.URL, "http://")
+	_, port, _ := strings.Cut(address, ":")
+	check := func(name string, conf config.Config, g grade, says string) {
+		t.Helper()
+		if f := figuresFinding(t.Context(), conf); f.grade != g || !strings.Contains(f.says, says) {
+			t.Errorf("%s: %+v, want %s with %q", name, f, g, says)
+		}
+	}
+	check("none asked for", config.Config{}, well, "set ROPEWALK_METRICS=9100")
+	check("shown", config.Config{Metrics: address}, well, "shown at http://127.0.0.1:")
+	check("open", config.Config{Metrics: "0.0.0.0:" + port, MetricsOpen: true}, look, "a firewall keeps others out")
+	says = "node_exporter"
+	check("another program", config.Config{Metrics: address}, ill, "Another program answers")
+	there.Close()
+	check("not running", config.Config{Metrics: address}, look, "while it runs")
 }
 
 func TestWhatTheDoctorSaysOfFolders(t *testing.T) {

@@ -24,6 +24,7 @@ import (
 	"ropewalk.example/internal/jobs"
 	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/metrics"
 	"ropewalk.example/internal/privacy"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/receiving"
@@ -35,7 +36,7 @@ import (
 
 // serve runs the gym's server until ctx ends.
 func serve(ctx context.Context, conf config.Config, log *slog.Logger, stdout io.Writer) error {
-	db, err := openDatabase(ctx, conf, log)
+	db, err := openCounted(ctx, conf, log, metrics.New(version()))
 	if err != nil {
 		return err
 	}
@@ -51,7 +52,7 @@ func serve(ctx context.Context, conf config.Config, log *slog.Logger, stdout io.
 	if err := nightly(ctx, conf, db, log); err != nil {
 		return err
 	}
-	return run(ctx, conf, db, site, tlsConfig, func(address string) {
+	return run(ctx, conf, db, site, tlsConfig, stdout, func(address string) {
 		fmt.Fprintf(stdout, "Ropewalk is at %s\n", address)
 		if code != "" {
 			fmt.Fprintf(stdout, "\nNobody has an account yet. Open %s/setup and type this code within a day:\n\n    %s\n\n", address, code)
@@ -67,7 +68,7 @@ func serveDemo(ctx context.Context, conf config.Config, log *slog.Logger, stdout
 	if !conf.DemoNow.IsZero() {
 		today = conf.DemoNow
 	}
-	db, err := openDatabase(ctx, conf, log)
+	db, err := openCounted(ctx, conf, log, metrics.New(version()))
 	if err != nil {
 		return err
 	}
@@ -87,7 +88,7 @@ func serveDemo(ctx context.Context, conf config.Config, log *slog.Logger, stdout
 	for _, in := range signIns {
 		site.Demo = append(site.Demo, page.DemoSignIn{Role: in.Who, Name: in.Name, Secret: in.Secret, Athlete: in.Athlete})
 	}
-	return run(ctx, conf, db, site, tlsConfig, func(address string) {
+	return run(ctx, conf, db, site, tlsConfig, stdout, func(address string) {
 		fmt.Fprintf(stdout, "\nThe demo gym is at %s\nEverybody in it is invented. Its day is %s.\n\n", address, today.Format("Mon 2 Jan 2006"))
 		for _, in := range signIns {
 			where := address + "/sign-in"
@@ -126,7 +127,9 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		Secure:    secure,
 		Proxied:   conf.Proxy,
 		Trust:     trust,
+		Metrics:   db.metrics,
 	}
+	site.Coaching.Planned = db.metrics.Planned
 	site.Receiving = &receiving.Receiving{Store: db.store, Measuring: site.Measuring, Coaching: site.Coaching, Now: now}
 	site.Leading = &leading.Leading{Store: db.store, Measuring: site.Measuring, Coaching: site.Coaching, Now: now}
 	return site, tlsConfig, nil
@@ -168,7 +171,7 @@ func tellPhones(stdout io.Writer, site *server.Server, tlsConfig *tls.Config, co
 const graceful = 10 * time.Second
 
 // run listens, says where, and answers until ctx ends.
-func run(ctx context.Context, conf config.Config, db *database, site *server.Server, tlsConfig *tls.Config, started func(address string)) error {
+func run(ctx context.Context, conf config.Config, db *database, site *server.Server, tlsConfig *tls.Config, stdout io.Writer, started func(address string)) error {
 	listener, err := listen(conf)
 	if err != nil {
 		return err
@@ -178,10 +181,15 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	} else if again > 0 {
 		site.Log.WarnContext(ctx, "people who had been erased were there again and were erased once more", "athletes", again)
 	}
-	work, err := jobs.New(ctx, jobs.Options{Store: db.store, Reporting: site.Reporting, Privacy: site.Privacy, Log: site.Log})
+	work, err := jobs.New(ctx, jobs.Options{Store: db.store, Reporting: site.Reporting, Privacy: site.Privacy, Log: site.Log, Metrics: db.metrics})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	figures, err := showFigures(conf, db, site)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	defer figures.close()
 	if err := work.Start(ctx); err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -193,7 +201,7 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 		WriteTimeout:      60 * time.Second,
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    64 << 10,
-		ErrorLog:          slog.NewLogLogger(site.Log.Handler(), slog.LevelWarn),
+		ErrorLog:          connectionLog(site.Log),
 	}
 	stopped := make(chan error, 1)
 	go func() {
@@ -205,6 +213,7 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	}()
 	go sweep(ctx, db, site.Log)
 	started(addressFor(conf, tlsConfig, listener))
+	figures.tell(stdout)
 	select {
 	case err := <-stopped:
 		return fmt.Errorf("serving: %w", err)

@@ -61,6 +61,7 @@ var allowed = map[string][]string{
 	"internal/problem":  {},
 	"internal/config":   {},
 	"internal/demo":     {},
+	"internal/metrics":  {},
 	"internal/faults":   {}, // tests only
 	"migrations":        {},
 	"docs":              {},
@@ -83,15 +84,15 @@ var allowed = map[string][]string{
 	"internal/paper":     {},
 	"internal/report":    under(shown, []string{"internal/problem", "internal/paper"}),
 	"internal/calc":      under(pure, []string{"internal/problem"}),
-	"internal/jobs":      under(useCases, verbs, []string{"internal/report", "internal/paper"}),
+	"internal/jobs":      under(useCases, verbs, []string{"internal/metrics", "internal/report", "internal/paper"}),
 
 	"web":      {},
 	"web/part": under(shown, []string{"web"}),
 	"web/page": under(shown, []string{"web", "web/part"}),
 
-	"internal/server":   under(useCases, verbs, []string{"internal/certificate", "internal/report", "internal/jobs", "docs", "web", "web/page", "web/part"}),
+	"internal/server":   under(useCases, verbs, []string{"internal/certificate", "internal/metrics", "internal/report", "internal/jobs", "docs", "web", "web/page", "web/part"}),
 	"internal/demoseed": under(useCases, verbs, []string{"internal/demo"}),
-	"internal/app": under(useCases, verbs, []string{"internal/backup", "internal/certificate", "internal/config", "internal/demo", "internal/demoseed", "internal/jobs", "internal/localpg",
+	"internal/app": under(useCases, verbs, []string{"internal/backup", "internal/certificate", "internal/config", "internal/demo", "internal/demoseed", "internal/jobs", "internal/localpg", "internal/metrics",
 		"internal/calc", "internal/report", "internal/server", "web/page"}), // page: the demo's sign-ins
 	"cmd/ropewalk": {"internal/app", "internal/calc", "internal/problem"},
 }
@@ -104,7 +105,7 @@ var thirdParty = map[string][]string{
 	"github.com/google/uuid":                      under(useCases, nouns, []string{"internal/backup", "internal/calendar", "internal/finding", "internal/review", "internal/standing", "internal/store", "internal/server", "internal/app", "internal/jobs", "internal/demoseed", "web/page"}),
 	"golang.org/x/net":                            {"internal/certificate"}, // idna
 	"golang.org/x/text":                           under(useCases, nouns, []string{"internal/store", "internal/paper", "internal/report", "web/page", "web/part"}),
-	"github.com/jackc/pgx/v5":                     {"internal/store", "internal/testdb", "internal/app", "internal/jobs"},
+	"github.com/jackc/pgx/v5":                     {"internal/store", "internal/testdb", "internal/app", "internal/jobs", "internal/metrics"},
 	"github.com/jackc/pgxlisten":                  {"internal/store"},
 	"github.com/arran4/golang-ical":               {"internal/calendar"},
 	"github.com/golang-migrate/migrate/v4":        {"internal/store"},
@@ -116,6 +117,7 @@ var thirdParty = map[string][]string{
 	"github.com/go-text/typesetting":              {"internal/paper"},
 	"golang.org/x/image":                          {"internal/paper"}, // numbers of package typesetting
 	"github.com/xuri/excelize/v2":                 {"internal/report"},
+	"github.com/prometheus/client_golang":         {"internal/metrics", "internal/app"},
 	"github.com/riverqueue/river":                 {"internal/jobs"},
 	"github.com/danielgtaylor/huma/v2":            {"internal/server"},
 	"rsc.io/qr":                                   {"internal/server", "internal/app", "web/part"},

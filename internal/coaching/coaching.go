@@ -17,10 +17,11 @@ import (
 	"ropewalk.example/internal/store"
 )
 
-// Coaching holds what its verbs need. All fields are required.
+// Coaching holds what its verbs need. All fields but Planned are required.
 type Coaching struct {
-	Store *store.Store
-	Now   func() time.Time
+	Store   *store.Store
+	Now     func() time.Time
+	Planned func(plans int, took time.Duration) // hears how long the plans of a class took to compose
 }
 
 // Lookback is how far back plans, sets and debriefs are read: enough for two

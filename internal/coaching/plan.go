@@ -59,7 +59,7 @@ func (c *Coaching) PlanClass(ctx context.Context, who gym.Who, ask ClassPlan) (R
 	if err != nil {
 		return Report{}, err
 	}
-	now := c.Now()
+	now, began := c.Now(), time.Now()
 	report := Report{Class: class.class, Day: ask.Day, Minutes: class.occasion.Minutes}
 	var plans []gym.Plan
 	for _, facts := range class.facts {
@@ -77,6 +77,9 @@ func (c *Coaching) PlanClass(ctx context.Context, who gym.Who, ask ClassPlan) (R
 			plans = append(plans, planned.Kept)
 		}
 		report.Athletes = append(report.Athletes, planned)
+	}
+	if c.Planned != nil {
+		c.Planned(len(plans), time.Since(began))
 	}
 	if len(plans) == 0 {
 		return report, nil

@@ -26,12 +26,13 @@ const (
 	backupKey      = "ROPEWALK_BACKUP_KEY"
 	backupDays     = "ROPEWALK_BACKUP_DAYS"
 	metrics        = "ROPEWALK_METRICS"
+	metricsOpen    = "ROPEWALK_METRICS_OPEN"
 	drain          = "ROPEWALK_DRAIN"
 	demoNow        = "DEMO_NOW"
 )
 
 func variables() []string {
-	return []string{port, listen, dataDir, databaseURL, ownerURL, tls, proxy, trustedProxies, backups, backupKey, backupDays, metrics, drain, demoNow}
+	return []string{port, listen, dataDir, databaseURL, ownerURL, tls, proxy, trustedProxies, backups, backupKey, backupDays, metrics, metricsOpen, drain, demoNow}
 }
 
 // Config is everything that differs between installations. Its database
@@ -48,7 +49,8 @@ type Config struct {
 	Backups        string         // ROPEWALK_BACKUPS: folder of the nightly backups, empty for none; backups in DataDir
 	BackupKey      string         // ROPEWALK_BACKUP_KEY: encrypts backups, or decrypts them too; empty leaves them as they are
 	BackupDays     int            // ROPEWALK_BACKUP_DAYS: how long a backup is kept; 30
-	Metrics        string         // ROPEWALK_METRICS: private address for figures, such as 127.0.0.1:9100; empty for none
+	Metrics        string         // ROPEWALK_METRICS: port or private address for figures, such as 9100 or 127.0.0.1:9100; empty for none
+	MetricsOpen    bool           // ROPEWALK_METRICS_OPEN=yes: that address may be one that anybody reaches
 	Drain          time.Duration  // ROPEWALK_DRAIN: seconds to go on answering after a stop was asked for, until balancers know; 0
 	DemoNow        time.Time      // DEMO_NOW: a time that stands still, for the demo; zero for the clock's
 }
@@ -67,13 +69,14 @@ func Load(environ []string) (Config, error) {
 		Proxy:       e.yes(proxy),
 		BackupKey:   e.values[backupKey],
 		BackupDays:  e.number(backupDays, 30, 1, 3650),
-		Metrics:     e.private(metrics),
+		MetricsOpen: e.yes(metricsOpen),
 		Drain:       time.Duration(e.number(drain, 0, 0, 60)) * time.Second,
 		DemoNow:     e.time(demoNow),
 	}
 	c.Backups = e.folder(backups, filepath.Join(c.DataDir, "backups"))
 	c.Port = e.port(port, defaultPort(c.TLS))
 	c.Listen = e.listen(c)
+	c.Metrics = e.private(metrics, c.MetricsOpen)
 	c.TrustedProxies = e.proxies(c.Proxy)
 	switch {
 	case c.OwnerURL == "":

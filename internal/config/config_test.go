@@ -66,6 +66,12 @@ func TestLoad(t *testing.T) {
 			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var", Backups: "/mnt/disk", BackupDays: 7, BackupKey: "age1xyz"}, "127.0.0.1:8080", false},
 		{"figures and a slow stop", []string{"ROPEWALK_METRICS=127.0.0.1:9100", "ROPEWALK_DRAIN=5"},
 			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var", Metrics: "127.0.0.1:9100", Drain: 5 * time.Second}, "127.0.0.1:8080", false},
+		{"figures for this machine", []string{"ROPEWALK_METRICS=9100"},
+			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var", Metrics: "127.0.0.1:9100"}, "127.0.0.1:8080", false},
+		{"figures for a private network", []string{"ROPEWALK_METRICS=10.1.2.3:9100"},
+			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var", Metrics: "10.1.2.3:9100"}, "127.0.0.1:8080", false},
+		{"figures everywhere, said twice", []string{"ROPEWALK_METRICS=0.0.0.0:9100", "ROPEWALK_METRICS_OPEN=yes"},
+			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var", Metrics: "0.0.0.0:9100", MetricsOpen: true}, "127.0.0.1:8080", false},
 		{"other programs' variables", []string{"ROPEWALK_TEST_IMAGE=postgres", "ROPEWALK_SERVICE_HOST=10.0.0.1", "ROPEWALK_SERVICE_PORT_HTTP=80",
 			"ROPEWALK_PORT=tcp://10.0.0.1:80", "ROPEWALK_PORT_80_TCP_ADDR=10.0.0.1", "ROPEWALK_DB_SERVICE_HOST=10.0.0.2", "ROPEWALKER=yes"},
 			Config{Port: 8080, Listen: "127.0.0.1", DataDir: "./var"}, "127.0.0.1:8080", false},
@@ -87,7 +93,7 @@ func TestLoad(t *testing.T) {
 }
 
 func TestLoadOfWrongVariables(t *testing.T) {
-	const settings = "The settings are PORT, ROPEWALK_LISTEN, ROPEWALK_DATA, DATABASE_URL, ROPEWALK_OWNER_URL, ROPEWALK_TLS, ROPEWALK_PROXY, ROPEWALK_TRUSTED_PROXIES, ROPEWALK_BACKUPS, ROPEWALK_BACKUP_KEY, ROPEWALK_BACKUP_DAYS, ROPEWALK_METRICS, ROPEWALK_DRAIN, DEMO_NOW."
+	const settings = "The settings are PORT, ROPEWALK_LISTEN, ROPEWALK_DATA, DATABASE_URL, ROPEWALK_OWNER_URL, ROPEWALK_TLS, ROPEWALK_PROXY, ROPEWALK_TRUSTED_PROXIES, ROPEWALK_BACKUPS, ROPEWALK_BACKUP_KEY, ROPEWALK_BACKUP_DAYS, ROPEWALK_METRICS, ROPEWALK_METRICS_OPEN, ROPEWALK_DRAIN, DEMO_NOW."
 	tests := []struct{ name, variable, says string }{
 		{"port in words", "PORT=http", `PORT says "http". Write a number from 1 to 65535.`},
 		{"port too high", "PORT=65536", "Write a number from 1 to 65535."},
@@ -103,8 +109,11 @@ func TestLoadOfWrongVariables(t *testing.T) {
 		{"day written the other way", "DEMO_NOW=04.11.2026", `DEMO_NOW says "04.11.2026". Write a day or a moment, such as 2026-11-04 or 2026-11-04T17:00:00Z.`},
 		{"moment without its zone", "DEMO_NOW=2026-11-04T17:00:00", "Write a day or a moment"},
 		{"backups kept for no time", "ROPEWALK_BACKUP_DAYS=0", "Write a number from 1 to 3650."},
-		{"figures for everybody", "ROPEWALK_METRICS=0.0.0.0:9100", "Write an address of this machine or of a private network"},
+		{"figures for everybody", "ROPEWALK_METRICS=0.0.0.0:9100", "Write an address of this machine or of a private network. If a firewall keeps others out, add ROPEWALK_METRICS_OPEN=yes."},
+		{"figures on the internet", "ROPEWALK_METRICS=203.0.113.7:9100", "where anybody may look"},
+		{"figures at a name", "ROPEWALK_METRICS=localhost:9100", "Write a port, or an address"},
 		{"figures without a port", "ROPEWALK_METRICS=127.0.0.1", "with a port, such as 127.0.0.1:9100."},
+		{"half a yes", "ROPEWALK_METRICS_OPEN=maybe", `ROPEWALK_METRICS_OPEN says "maybe". Write yes or no.`},
 		{"draining for long", "ROPEWALK_DRAIN=600", "Write a number from 0 to 60."},
 		{"a slip of the pen", "ROPEWALK_TSL=own", "ROPEWALK_TSL is not a setting. " + settings},
 		{"small letters", "ropewalk_tls=own", "ropewalk_tls is not a setting. " + settings},

@@ -138,16 +138,24 @@ func (e *environment) folder(name, fallback string) string {
 	}
 }
 
-// private reads the address and port of a listener that shows how the program
-// runs, which is nobody's business on the internet.
-func (e *environment) private(name string) string {
+// private reads where a listener shows how the program runs: a port of this
+// machine alone, or an address and a port. That is nobody's business on the
+// internet, so an address that anybody may reach is taken only where open says
+// so a second time.
+func (e *environment) private(name string, open bool) string {
 	value := e.values[name]
 	if value == "" {
 		return ""
 	}
+	if _, err := strconv.ParseUint(value, 10, 16); err == nil {
+		return "127.0.0.1:" + value
+	}
 	at, err := netip.ParseAddrPort(value)
-	if err != nil || !at.Addr().IsLoopback() && !at.Addr().IsPrivate() {
-		e.wrong("%s says %q. Write an address of this machine or of a private network, with a port, such as 127.0.0.1:9100.", name, value)
+	switch {
+	case err != nil:
+		e.wrong("%s says %q. Write a port, or an address of this machine with a port, such as 127.0.0.1:9100.", name, value)
+	case !open && !at.Addr().IsLoopback() && !at.Addr().IsPrivate():
+		e.wrong("%s says %q, where anybody may look. Write an address of this machine or of a private network. If a firewall keeps others out, add %s=yes.", name, value, metricsOpen)
 	}
 	return value
 }

@@ -16,7 +16,9 @@ import (
 	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/riverqueue/river"
 	"github.com/riverqueue/river/riverdriver/riverpgxv5"
+	"github.com/riverqueue/river/rivertype"
 
+	"ropewalk.example/internal/metrics"
 	"ropewalk.example/internal/paper"
 	"ropewalk.example/internal/privacy"
 	"ropewalk.example/internal/reporting"
@@ -34,21 +36,24 @@ const (
 	longestWork = 20 * time.Minute
 )
 
-// Options are what a queue works with. All but Asleep and Privacy are required.
+// Options are what a queue works with. All but Asleep, Privacy and Metrics are required.
 type Options struct {
 	Store     *store.Store
 	Reporting *reporting.Reporting
 	Privacy   *privacy.Privacy
 	Log       *slog.Logger
+	Metrics   *metrics.Metrics
 	// Asleep lets this program put work into the queue and do none of it.
 	Asleep bool
 }
 
 // Jobs is the queue as this program sees it.
 type Jobs struct {
-	client *river.Client[pgx.Tx]
-	pool   *pgxpool.Pool
-	asleep bool
+	client  *river.Client[pgx.Tx]
+	pool    *pgxpool.Pool
+	metrics *metrics.Metrics
+	asleep  bool
+	counted chan struct{} // closed when all that ended here is counted
 }
 
 // New returns a queue that does nothing before Start. It sets Queue of the
@@ -65,7 +70,8 @@ func New(ctx context.Context, o Options) (*Jobs, error) {
 	if err != nil {
 		return nil, fmt.Errorf("opening the queue's connections: %w", err)
 	}
-	j := &Jobs{pool: pool, asleep: o.Asleep}
+	j := &Jobs{pool: pool, metrics: o.Metrics, asleep: o.Asleep, counted: make(chan struct{})}
+	o.Metrics.Pool("jobs", pool.Stat)
 	register := river.NewWorkers()
 	river.AddWorker(register, &fileWorker{jobs: j, reporting: o.Reporting, letters: letters, log: o.Log})
 	river.AddWorker(register, &forgetWorker{reporting: o.Reporting})
@@ -97,10 +103,29 @@ func (j *Jobs) Start(ctx context.Context) error {
 	if j.asleep {
 		return nil
 	}
+	ended, _ := j.client.Subscribe(river.EventKindJobCompleted, river.EventKindJobFailed, river.EventKindJobCancelled)
 	if err := j.client.Start(context.WithoutCancel(ctx)); err != nil {
 		return fmt.Errorf("starting the queue: %w", err)
 	}
+	go j.count(ended)
 	return nil
+}
+
+// count counts the work that ends here, until the queue closes ended.
+func (j *Jobs) count(ended <-chan *river.Event) {
+	defer close(j.counted)
+	for event := range ended {
+		outcome := metrics.Done
+		switch {
+		case event.Kind == river.EventKindJobCancelled:
+			outcome = metrics.Stopped
+		case event.Job.State == rivertype.JobStateDiscarded:
+			outcome = metrics.GivenUp
+		case event.Kind == river.EventKindJobFailed:
+			outcome = metrics.Retried
+		}
+		j.metrics.Job(event.Job.Kind, outcome, event.JobStats.RunDuration)
+	}
 }
 
 // Stop ends the work at hand, or leaves it for another machine if it takes longer

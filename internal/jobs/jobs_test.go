@@ -20,6 +20,7 @@ import (
 	"ropewalk.example/internal/demo"
 	"ropewalk.example/internal/demoseed"
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/metrics"
 	"ropewalk.example/internal/reporting"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/internal/testdb"
@@ -77,7 +78,7 @@ func fill(t *testing.T) *hall {
 // queue returns a queue of this hall that has not begun to work.
 func (h *hall) queue(asleep bool) *Jobs {
 	h.t.Helper()
-	j, err := New(h.t.Context(), Options{Store: h.Store, Reporting: h.Reporting, Log: slog.New(slog.DiscardHandler), Asleep: asleep})
+	j, err := New(h.t.Context(), Options{Store: h.Store, Reporting: h.Reporting, Log: slog.New(slog.DiscardHandler), Metrics: metrics.New("test"), Asleep: asleep})
 	if err != nil {
 		h.t.Fatal(err)
 	}
@@ -286,6 +287,41 @@ func TestAnotherTry(t *testing.T) {
 	if r := h.file(h.gym, o.ID); !r.Ready() {
 		t.Errorf("asked for again: %+v", r)
 	}
+	h.jobs.stopped(t)
+	figures := h.figures()
+	for outcome, want := range map[string]int{metrics.Retried: tries - 1, metrics.GivenUp: 1, metrics.Done: 1} {
+		if got := figures["make_file "+outcome]; got != want {
+			t.Errorf("%d files are counted as %s, want %d", got, outcome, want)
+		}
+	}
+}
+
+// stopped stops the queue, so that all it did has been counted.
+func (j *Jobs) stopped(t *testing.T) {
+	t.Helper()
+	if err := j.client.Stop(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	<-j.counted
+}
+
+// figures are how often work of each kind ended how.
+func (h *hall) figures() map[string]int {
+	h.t.Helper()
+	families, err := h.jobs.metrics.Registry().Gather()
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	found := map[string]int{}
+	for _, family := range families {
+		if family.GetName() != "ropewalk_jobs_total" {
+			continue
+		}
+		for _, m := range family.Metric {
+			found[m.Label[0].GetValue()+" "+m.Label[1].GetValue()] = int(m.Counter.GetValue())
+		}
+	}
+	return found
 }
 
 // Several owners at once get their own files, though a part of the program only

@@ -25,6 +25,11 @@ const (
 	CatchNote  Kind = "catch_note"
 )
 
+// Known reports whether k is one of the kinds.
+func (k Kind) Known() bool {
+	return slices.Contains([]Kind{Result, Correction, Debrief, Set, CatchNote}, k)
+}
+
 // MostEntries is how many entries a batch may hold.
 const MostEntries = 50
 

@@ -60,7 +60,7 @@ func (s *Server) remember(w http.ResponseWriter, token string) {
 // Sheet: what is missing counts as foreign).
 func (s *Server) ownForms(next http.Handler) http.Handler {
 	foreign := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.Log.WarnContext(r.Context(), "a form from elsewhere was refused", "path", r.URL.Path, "origin", r.Header.Get("Origin"))
+		s.Log.WarnContext(r.Context(), "a form from elsewhere was refused", "route", routeOf(r.Context()), "origin", r.Header.Get("Origin"))
 		s.answerError(w, r, problem.New(problem.Forbidden, "This form did not come from a page of this gym. Open the page here and do it once more."))
 	})
 	protection := http.NewCrossOriginProtection()

@@ -217,6 +217,7 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request, gymID, session u
 	if !out.write("retry: 1000\n\n") || !out.send(s.Now(), first) || seen == nil || !strings.Contains(r.Header.Get("Accept"), "text/event-stream") {
 		return nil
 	}
+	defer s.Metrics.Board(routeOf(r.Context()))()
 	end := time.NewTimer(streamFor)
 	defer end.Stop()
 	for {

@@ -6,12 +6,12 @@ import (
 	"time"
 )
 
-// healthz says that the process lives. It asks nobody else.
-func healthz(w http.ResponseWriter, _ *http.Request) { plain(w, http.StatusOK, "ok\n") }
+// Healthz says that the process lives. It asks nobody else.
+func Healthz(w http.ResponseWriter, _ *http.Request) { plain(w, http.StatusOK, "ok\n") }
 
-// readyz says whether requests will be answered: the database is there, its
+// Readyz says whether requests will be answered: the database is there, its
 // schema is ours, and we are not stopping.
-func (s *Server) readyz(w http.ResponseWriter, r *http.Request) {
+func (s *Server) Readyz(w http.ResponseWriter, r *http.Request) {
 	ctx, cancel := context.WithTimeout(r.Context(), time.Second)
 	defer cancel()
 	if s.draining.Load() {

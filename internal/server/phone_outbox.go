@@ -47,6 +47,10 @@ func (s *Server) takeIn(r *http.Request) (outboxAnswer, error) {
 		return outboxAnswer{}, problem.New(problem.Forbidden, "Somebody else is signed in on this phone. These entries wait for whoever made them.")
 	}
 	answers, err := s.Receiving.Receive(r.Context(), me, batch)
+	for i, a := range answers {
+		kind := batch.Entries[i].Kind
+		s.Metrics.OutboxEntry(string(kind), string(a.Word), kind.Known())
+	}
 	return outboxAnswer{Now: s.Now(), Answers: answers}, err
 }
 
@@ -67,10 +71,10 @@ func (s *Server) answerPhone(w http.ResponseWriter, r *http.Request, err error) 
 	kind := problem.KindOf(err)
 	switch {
 	case kind == problem.Unavailable:
-		s.Log.WarnContext(r.Context(), "database away", "path", r.URL.Path, "error", err)
+		s.Log.WarnContext(r.Context(), "database away", "route", routeOf(r.Context()), "error", err)
 		w.Header().Set("Retry-After", "5")
 	case kind == problem.Internal && r.Context().Err() == nil:
-		s.Log.ErrorContext(r.Context(), "request went wrong", "method", r.Method, "path", r.URL.Path, "error", err)
+		s.Log.ErrorContext(r.Context(), "request went wrong", "method", methodOf(r), "route", routeOf(r.Context()), "error", err)
 	}
 	writeJSON(w, statusOf(kind), map[string]string{"error": problem.MessageOf(err)})
 }

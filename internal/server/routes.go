@@ -2,9 +2,9 @@ package server
 
 import (
 	"net/http"
+	"runtime/debug"
 
 	"github.com/go-chi/chi/v5"
-	"github.com/go-chi/chi/v5/middleware"
 
 	"ropewalk.example/internal/problem"
 )
@@ -14,9 +14,9 @@ import (
 func (s *Server) Routes() http.Handler {
 	s.SignIns.ErrorFunc = s.answerError
 	r := chi.NewRouter()
-	r.Use(middleware.RequestID, s.recoverer, s.guard)
-	r.Get("/healthz", healthz)
-	r.Get("/readyz", s.readyz)
+	r.Use(s.observe, s.recoverer, s.guard)
+	r.Get("/healthz", Healthz)
+	r.Get("/readyz", s.Readyz)
 	r.Get("/time", s.page(s.getTime))
 	r.Get("/static/*", static())
 	r.Head("/static/*", static())
@@ -146,8 +146,8 @@ func (s *Server) recoverer(next http.Handler) http.Handler {
 			if fault == http.ErrAbortHandler {
 				panic(fault)
 			}
-			s.Log.ErrorContext(r.Context(), "panic", "path", r.URL.Path, "fault", fault)
-			http.Error(w, "Something went wrong on our side. Try again in a minute.", http.StatusInternalServerError)
+			s.Log.ErrorContext(r.Context(), "panic", "route", routeOf(r.Context()), "fault", fault, "stack", string(debug.Stack()))
+			http.Error(w, "Something went wrong on our side. Try again in a minute. Reference "+referenceOf(r.Context())+".", http.StatusInternalServerError)
 		}()
 		next.ServeHTTP(w, r)
 	})

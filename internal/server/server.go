@@ -23,6 +23,7 @@ import (
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/metrics"
 	"ropewalk.example/internal/privacy"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/receiving"
@@ -52,6 +53,7 @@ type Server struct {
 	Proxied   bool              // behind a proxy, whose word on addresses counts
 	Trust     *Trust            // the gym's own certificate authority, nil without one
 	Demo      []page.DemoSignIn // ways into the demo gym, shown at its door
+	Metrics   *metrics.Metrics  // nil: nothing is counted
 
 	draining atomic.Bool
 	live     live
@@ -83,15 +85,15 @@ func (s *Server) answerError(w http.ResponseWriter, r *http.Request, err error) 
 		return
 	}
 	if kind == problem.Internal && r.Context().Err() == nil {
-		s.Log.ErrorContext(r.Context(), "request went wrong", "method", r.Method, "path", r.URL.Path, "error", err)
+		s.Log.ErrorContext(r.Context(), "request went wrong", "method", methodOf(r), "route", routeOf(r.Context()), "error", err)
 	}
 	if kind == problem.Unavailable {
-		s.Log.WarnContext(r.Context(), "database away", "path", r.URL.Path, "error", err)
+		s.Log.WarnContext(r.Context(), "database away", "route", routeOf(r.Context()), "error", err)
 		w.Header().Set("Retry-After", "5")
 	}
 	meta := s.meta(r, headingOf(kind))
 	meta.Error = true
-	if err := render(w, r, statusOf(kind), page.Problem(meta, problem.MessageOf(err))); err != nil {
+	if err := render(w, r, statusOf(kind), page.Problem(meta, problem.MessageOf(err), referenceOf(r.Context()))); err != nil {
 		s.Log.ErrorContext(r.Context(), "error page went wrong", "error", err)
 	}
 }

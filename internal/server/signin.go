@@ -43,6 +43,7 @@ func (s *Server) getSignIn(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) postSignIn(w http.ResponseWriter, r *http.Request) error {
 	form := page.SignInForm{Name: r.PostFormValue("name"), Next: r.PostFormValue("next"), Demo: s.Demo}
 	person, _, err := s.Accounts.SignIn(r.Context(), s.door(r), form.Name, r.PostFormValue("password"))
+	s.Metrics.SignIn(err == nil)
 	if err != nil {
 		s.Log.WarnContext(r.Context(), "a sign-in was refused", "problem", problem.MessageOf(err))
 		return again(w, r, err, func(messages map[string]string) templ.Component {
@@ -98,6 +99,7 @@ func (s *Server) postJoin(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	athlete, err := s.Accounts.SignInAthlete(r.Context(), s.door(r), gymID, classID, parsed(r.PostFormValue("athlete")), r.PostFormValue("pin"))
+	s.Metrics.SignIn(err == nil)
 	if err != nil {
 		form, formErr := s.joinForm(r, code, gymID, classID)
 		if formErr != nil {

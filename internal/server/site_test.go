@@ -29,6 +29,7 @@ import (
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
+	"ropewalk.example/internal/metrics"
 	"ropewalk.example/internal/privacy"
 	"ropewalk.example/internal/receiving"
 	"ropewalk.example/internal/reporting"
@@ -81,7 +82,8 @@ func newSite(t *testing.T) *site {
 		Coaching:  &coaching.Coaching{Store: st, Now: clock},
 		Privacy:   &privacy.Privacy{Store: st, Now: clock},
 		SignIns:   NewSignIns(st, false),
-		Log:       slog.New(slog.NewTextHandler(s.log, nil)),
+		Log:       slog.New(WithReference(slog.NewTextHandler(s.log, nil))),
+		Metrics:   metrics.New("test"),
 		Now:       clock,
 	}
 	s.server.Reporting = &reporting.Reporting{Store: st, Now: clock, Queue: func(context.Context, *store.Tx, uuid.UUID, int) error { return nil }}
