@@ -92,15 +92,20 @@ func (l *loader) file(name string) (File, error) {
 	return file, nil
 }
 
-// A style sheet is written for readers; browsers get it without comments and
-// without the space at the ends of lines.
+// A style sheet is written for readers; browsers get it without comments, line
+// ends and the spaces that only readers need. No text in quotes may hold a sign
+// of these followed by a space.
 var (
 	comment  = regexp.MustCompile(`(?s)/\*.*?\*/`)
 	lineEnds = regexp.MustCompile(`\s*\n\s*`)
+	spaced   = regexp.MustCompile(`\s*([{};,])\s*`)
+	valued   = regexp.MustCompile(`:\s+`) // in a selector nothing stands between a colon and what follows
 )
 
 func slim(sheet []byte) []byte {
-	return bytes.TrimSpace(lineEnds.ReplaceAll(comment.ReplaceAll(sheet, nil), []byte("\n")))
+	sheet = lineEnds.ReplaceAll(comment.ReplaceAll(sheet, nil), []byte(" "))
+	sheet = valued.ReplaceAll(spaced.ReplaceAll(sheet, []byte("$1")), []byte(":"))
+	return bytes.TrimSpace(sheet)
 }
 
 // resolve replaces each quoted "/static/…" in body by the hashed address.

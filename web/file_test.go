@@ -11,6 +11,7 @@ import (
 	"os"
 	"path"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -137,6 +138,33 @@ func TestVendor(t *testing.T) {
 	}
 }
 
+func TestSlim(t *testing.T) {
+	for sheet, want := range map[string]string{
+		"/* Why. */\na {\n  color: red;\n}\n":               "a{color:red;}",
+		"a, b > c { margin: 0 auto }":                       "a,b > c{margin:0 auto}",
+		".x:not(a :hover) { inline-size: calc(1px + 2%); }": ".x:not(a :hover){inline-size:calc(1px + 2%);}",
+		"a::before { content: \"→ \"; }":                    "a::before{content:\"→ \";}",
+		"@media (min-width: 2em) {\n  a { top: 0; }\n}":     "@media (min-width:2em){a{top:0;}}",
+	} {
+		if got := string(slim([]byte(sheet))); got != want {
+			t.Errorf("%q becomes %q, not %q", sheet, got, want)
+		}
+	}
+}
+
+// No text in quotes is touched, since none holds what [slim] takes out.
+func TestSlimLeavesTextsAlone(t *testing.T) {
+	sheet, err := static.ReadFile("static/css/app.css")
+	if err != nil {
+		t.Fatal(err)
+	}
+	quoted := regexp.MustCompile(`"[^"]*"`)
+	texts := quoted.FindAllString(string(comment.ReplaceAll(sheet, nil)), -1)
+	if after := quoted.FindAllString(string(slim(sheet)), -1); len(texts) == 0 || !slices.Equal(texts, after) {
+		t.Errorf("texts in quotes were %q and are %q", texts, after)
+	}
+}
+
 // TestBudgets keeps a first visit small enough for a slow mobile
 // network.
 func TestBudgets(t *testing.T) {
@@ -154,7 +182,7 @@ func TestBudgets(t *testing.T) {
 func TestStyleSheet(t *testing.T) {
 	css := string(Named("css/app.css").Body)
 	// Left and right would be wrong in a language written the other way.
-	physical := regexp.MustCompile(`(?m)^\s*(margin|padding|border)-(left|right|top|bottom)|^\s*(left|right|top|bottom|width|height):|text-align: (left|right)`)
+	physical := regexp.MustCompile(`[{;](margin|padding|border)-(left|right|top|bottom)|[{;](left|right|top|bottom|width|height):|text-align:(left|right)`)
 	if found := physical.FindAllString(css, -1); len(found) > 0 {
 		t.Errorf("properties tied to one writing direction: %q", found)
 	}

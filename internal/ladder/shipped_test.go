@@ -179,7 +179,7 @@ func TestShippedTextAgreesWithTheTrade(t *testing.T) {
 		{"changes-of-pace", "speed comes from the wrists"},
 		{"changes-of-pace", "short, light handles turns faster"},
 		{"long-clean-run", "500 in a row before doubles"},
-		{"both-handles", "measures how fast you turn inside the jump"},
+		{"both-handles", "measures how fast the rope turns during the jump"},
 		{"one-double-stop", "You pull early and the rope catches"},
 		{"one-double-stop", "not while you still catch often"},
 		{"one-double-stop", "30 to 40 tries a session"}, // our caution, no source

@@ -575,7 +575,7 @@ func stagesOf(v StagesView) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if len(v.Stuck) > 0 {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "<section><h2>Four weeks or longer on one stage</h2><p>Longest first, with what the gate still asks for.</p><ul class=\"rows pairs\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "<section><h2>Four weeks or longer on one stage</h2><p>Longest first, with what the gate still asks for.</p><ul class=\"rows halves\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
