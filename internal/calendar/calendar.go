@@ -5,7 +5,6 @@
 package calendar
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"time"
@@ -74,9 +73,11 @@ func (y Year) inTerm(class uuid.UUID, term gym.Term) ([]Meeting, error) {
 			t.Weekly = append(t.Weekly, planner.Weekly{Weekday: time.Weekday(c.Weekday % 7), Start: clockOf(c.StartsAt), Minutes: c.Minutes})
 		}
 	}
-	newest := y.newest(class)
+	newest, applied := y.newest(class), map[name]gym.MeetingChange{}
 	for key, change := range newest {
-		y.apply(&t, key, change)
+		if y.apply(&t, key, change) {
+			applied[key] = change
+		}
 	}
 	slices.SortFunc(t.Changes, func(a, b planner.Change) int { return b.Date.Until(a.Date) })
 	slices.SortFunc(t.Extra, func(a, b planner.Slot) int { return b.Date.Until(a.Date) })
@@ -86,7 +87,7 @@ func (y Year) inTerm(class uuid.UUID, term gym.Term) ([]Meeting, error) {
 	}
 	named := make([]Meeting, len(meetings))
 	for i, m := range meetings {
-		named[i] = y.named(m, class, term, newest)
+		named[i] = y.named(m, class, term, newest, applied)
 	}
 	return named, nil
 }
@@ -108,24 +109,30 @@ func (y Year) newest(class uuid.UUID) map[name]gym.MeetingChange {
 	return found
 }
 
-// apply tells the planner of a change that names one of the term's meetings.
-func (y Year) apply(t *planner.Term, key name, c gym.MeetingChange) {
+// apply tells the planner of a change that names one of the term's meetings, and
+// reports whether that puts a meeting at a time of its own.
+func (y Year) apply(t *planner.Term, key name, c gym.MeetingChange) bool {
 	date := planner.DateOf(key.day)
 	weekly := t.First.Until(date) >= 0 && date.Until(t.Last) >= 0 && !holiday(t, date) &&
 		slices.ContainsFunc(t.Weekly, func(w planner.Weekly) bool { return w.Weekday == date.Weekday() && w.Start == clockOf(key.startsAt) })
 	switch {
 	case c.Kind == gym.Extra || !weekly && c.Kind == gym.Moved && y.isExtra(key, c.ClassID):
-		if slot, ok := slotOf(c, t); ok {
+		slot, ok := slotOf(c, t)
+		if ok {
 			t.Extra = append(t.Extra, slot)
 		}
+		return ok
 	case !weekly:
 	case c.Kind == gym.Cancelled:
 		t.Changes = append(t.Changes, planner.Change{Date: date, Start: clockOf(key.startsAt)})
 	case c.Kind == gym.Moved:
-		if slot, ok := slotOf(c, t); ok {
+		slot, ok := slotOf(c, t)
+		if ok {
 			t.Changes = append(t.Changes, planner.Change{Date: date, Start: clockOf(key.startsAt), To: &slot})
 		}
+		return ok
 	}
+	return false
 }
 
 func holiday(t *planner.Term, date planner.Date) bool {
@@ -149,10 +156,10 @@ func slotOf(c gym.MeetingChange, t *planner.Term) (planner.Slot, bool) {
 }
 
 // named finds the change that put a meeting where it is, and so its own time.
-func (y Year) named(m planner.Meeting, class uuid.UUID, term gym.Term, newest map[name]gym.MeetingChange) Meeting {
+func (y Year) named(m planner.Meeting, class uuid.UUID, term gym.Term, newest, applied map[name]gym.MeetingChange) Meeting {
 	found := Meeting{Meeting: m, ClassID: class, Term: term, Day: midnight(m.Slot.Date), StartsAt: sinceMidnight(m.Slot.Start)}
-	for key, c := range newest {
-		if (c.Kind == gym.Moved || c.Kind == gym.Extra) && c.ToDay.Equal(found.Day) && *c.ToStartsAt == found.StartsAt {
+	for key, c := range applied {
+		if c.ToDay.Equal(found.Day) && *c.ToStartsAt == found.StartsAt {
 			found.Day, found.StartsAt, found.Change = key.day, key.startsAt, &c
 			return found
 		}
@@ -163,19 +170,24 @@ func (y Year) named(m planner.Meeting, class uuid.UUID, term gym.Term, newest ma
 	return found
 }
 
-// Cancelled returns the meetings of a class that are cancelled, by their own
-// day and time.
-func (y Year) Cancelled(class uuid.UUID) []gym.MeetingChange {
-	var all []gym.MeetingChange
-	for _, c := range y.newest(class) {
-		if c.Kind == gym.Cancelled {
-			all = append(all, c)
-		}
+// Cancelled returns the meetings of a class that are cancelled, as they would
+// have been, in order. What weekly times or holidays take away anyway is none.
+func (y Year) Cancelled(class uuid.UUID) ([]Meeting, error) {
+	newest := y.newest(class)
+	off := func(day time.Time, startsAt time.Duration) bool {
+		return newest[name{day, startsAt}].Kind == gym.Cancelled
 	}
-	slices.SortFunc(all, func(a, b gym.MeetingChange) int {
-		return cmp.Or(a.Day.Compare(b.Day), cmp.Compare(a.StartsAt, b.StartsAt))
+	held := y
+	held.Changes = without(y.Changes, func(c gym.MeetingChange) bool {
+		return c.ClassID == class && (c.Kind == gym.Cancelled || c.Kind == gym.Restored) && off(c.Day, c.StartsAt)
 	})
-	return all
+	all, err := held.Class(class)
+	all = slices.DeleteFunc(all, func(m Meeting) bool { return !off(m.Day, m.StartsAt) })
+	for i, m := range all {
+		c := newest[name{m.Day, m.StartsAt}]
+		all[i].Change = &c
+	}
+	return all, err
 }
 
 // Next returns the first meeting of a class that has not ended by now. Outside

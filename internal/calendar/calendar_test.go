@@ -3,11 +3,9 @@ package calendar_test
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"testing"
 	"time"
 
-	ics "github.com/arran4/golang-ical"
 	"github.com/google/uuid"
 	"pgregory.net/rapid"
 
@@ -108,6 +106,7 @@ func TestMeetingsFollowChanges(t *testing.T) {
 		{"extra, in the holiday", []gym.MeetingChange{extra("2026-10-28", five)}, slices.Insert(slices.Clone(usual), 7, "Oct28@17:00")},
 		{"extra, then moved", []gym.MeetingChange{extra("2026-10-28", five), move("2026-10-28", five, "2026-10-29", five)}, slices.Insert(slices.Clone(usual), 7, "Oct29@17:00")},
 		{"extra, then cancelled", []gym.MeetingChange{extra("2026-10-28", five), cancel("2026-10-28", five)}, usual},
+		{"moved, and the old time is not its own any more: its new day keeps its own name", []gym.MeetingChange{move("2026-09-16", five, "2026-09-15", five)}, usual},
 		{"moved out of the term: stays", []gym.MeetingChange{move("2026-11-24", five, "2026-12-01", five)}, usual},
 	}
 	for _, test := range tests {
@@ -124,6 +123,43 @@ func TestMeetingKeepsItsOwnNameWhenMoved(t *testing.T) {
 	m := meetings(t, autumn(t, move("2026-09-15", five, "2026-09-16", 18*time.Hour)))[1]
 	if !m.Moved() || !m.Day.Equal(day("2026-09-15")) || m.StartsAt != five || !m.On().Equal(day("2026-09-16")) || m.Minutes() != 30 {
 		t.Errorf("%+v", m)
+	}
+}
+
+// A move that names no meeting any more must not lend its name to a weekly one
+// that happens to be where it once led.
+func TestAnOldMoveTakesNoMeetingsName(t *testing.T) {
+	m := meetings(t, autumn(t, move("2026-09-14", 17*time.Hour, "2026-09-15", 17*time.Hour)))[1]
+	if m.Moved() || !m.Day.Equal(day("2026-09-15")) {
+		t.Errorf("the meeting of 15 Sep is called %v, moved %v", m.Day, m.Moved())
+	}
+}
+
+func TestCancelled(t *testing.T) {
+	const five = 17 * time.Hour
+	tests := []struct {
+		name    string
+		changes []gym.MeetingChange
+		want    []string
+	}{
+		{"none", nil, nil},
+		{"one", []gym.MeetingChange{cancel("2026-09-15", five)}, []string{"Sep15@17:00"}},
+		{"put back", []gym.MeetingChange{cancel("2026-09-15", five), restore("2026-09-15", five)}, nil},
+		{"twice off", []gym.MeetingChange{cancel("2026-09-15", five), restore("2026-09-15", five), cancel("2026-09-15", five)}, []string{"Sep15@17:00"}},
+		{"moved before", []gym.MeetingChange{move("2026-09-15", five, "2026-09-16", five), cancel("2026-09-15", five)}, []string{"Sep16@17:00"}},
+		{"an extra one", []gym.MeetingChange{extra("2026-10-28", five), cancel("2026-10-28", five)}, []string{"Oct28@17:00"}},
+		{"in a holiday anyway", []gym.MeetingChange{cancel("2026-10-27", five)}, nil},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			off, err := autumn(t, test.changes...).Cancelled(class)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := starts(off); !slices.Equal(got, test.want) {
+				t.Errorf("cancelled are %v, want %v", got, test.want)
+			}
+		})
 	}
 }
 
@@ -248,55 +284,4 @@ func TestChangesOfADayTouchNoOtherDay(t *testing.T) {
 			rt.Fatalf("the moved meeting is there %d times", found)
 		}
 	})
-}
-
-func TestFeed(t *testing.T) {
-	const five = 17 * time.Hour
-	y := autumn(t, move("2026-09-15", five, "2026-09-16", 18*time.Hour), cancel("2026-09-22", five))
-	entries, err := y.Entries(gym.Class{ClassID: class, Name: "Tuesday, Starters; all"}, func(m calendar.Meeting) string {
-		return fmt.Sprintf("week %d", m.Week)
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	text := calendar.Feed("Starters", entries, time.Date(2026, 9, 1, 12, 0, 0, 0, time.UTC))
-	if strings.Contains(strings.ReplaceAll(text, "\r\n", ""), "\n") {
-		t.Error("a line ends without a carriage return; RFC 5545, section 3.1 asks for CRLF")
-	}
-	for _, line := range strings.Split(text, "\r\n") {
-		if len(line) > 75 {
-			t.Errorf("a line has %d octets, RFC 5545, section 3.1 allows 75: %s", len(line), line)
-		}
-	}
-	read, err := ics.ParseCalendar(strings.NewReader(text))
-	if err != nil {
-		t.Fatal(err)
-	}
-	events := read.Events()
-	if len(events) != 11 {
-		t.Fatalf("%d events, want 10 meetings and a cancelled one", len(events))
-	}
-	uids := map[string]bool{}
-	byUID := map[string]*ics.VEvent{}
-	for _, e := range events {
-		uids[e.Id()] = true
-		byUID[e.Id()] = e
-	}
-	if len(uids) != len(events) {
-		t.Error("two events share an id")
-	}
-	moved := byUID["01000000-0000-0000-0000-000000000000-20260915-1700@ropewalk"]
-	if start, err := moved.GetStartAt(); err != nil || !start.Equal(time.Date(2026, 9, 16, 17, 0, 0, 0, time.UTC)) {
-		t.Errorf("the moved meeting starts at %v, %v; 18:00 summer time is 17:00 UTC", start, err)
-	}
-	if got := moved.GetProperty(ics.ComponentPropertySequence).Value; got != "1" {
-		t.Errorf("its sequence is %s, want 1", got)
-	}
-	cancelled := byUID["01000000-0000-0000-0000-000000000000-20260922-1700@ropewalk"]
-	if got := cancelled.GetProperty(ics.ComponentPropertyStatus).Value; got != "CANCELLED" {
-		t.Errorf("its status is %s", got)
-	}
-	if got := moved.GetProperty(ics.ComponentPropertySummary).Value; got != "Tuesday, Starters; all" {
-		t.Errorf("its summary is %q", got)
-	}
 }

@@ -33,12 +33,12 @@ func (y Year) Entries(class gym.Class, words func(Meeting) string) ([]Entry, err
 		entries = append(entries, Entry{UID: uid(class.ClassID, m.Day, m.StartsAt), Summary: class.Name, Text: words(m),
 			Starts: m.Starts, Ends: m.Ends, Sequence: y.changes(class.ClassID, m.Day, m.StartsAt)})
 	}
-	for _, c := range y.Cancelled(class.ClassID) {
-		m := y.meeting(class.ClassID, c.Day, c.StartsAt, y.minutes(c))
-		entries = append(entries, Entry{UID: uid(class.ClassID, c.Day, c.StartsAt), Summary: class.Name, Text: c.Reason,
-			Starts: m.Starts, Ends: m.Ends, Sequence: y.changes(class.ClassID, c.Day, c.StartsAt), Cancelled: true})
+	cancelled, err := y.Cancelled(class.ClassID)
+	for _, m := range cancelled {
+		entries = append(entries, Entry{UID: uid(class.ClassID, m.Day, m.StartsAt), Summary: class.Name, Text: m.Change.Reason,
+			Starts: m.Starts, Ends: m.Ends, Sequence: y.changes(class.ClassID, m.Day, m.StartsAt), Cancelled: true})
 	}
-	return entries, nil
+	return entries, err
 }
 
 // uid names a meeting for ever, however often it moves.
@@ -58,31 +58,24 @@ func (y Year) changes(class uuid.UUID, day time.Time, startsAt time.Duration) in
 	return n
 }
 
-// minutes returns how long a cancelled meeting would have been.
-func (y Year) minutes(c gym.MeetingChange) int {
-	for _, t := range y.Times {
-		if t.ClassID == c.ClassID && time.Weekday(t.Weekday%7) == c.Day.Weekday() && t.StartsAt == c.StartsAt {
-			return t.Minutes
-		}
-	}
-	return usualMinutes
-}
-
 // Feed writes entries as an iCalendar file, with the line ends that RFC 5545,
-// section 3.1 asks for. at is when it was written. Calendar programs are asked
-// to look again every six hours.
-func Feed(name string, entries []Entry, at time.Time) string {
+// section 3.1 asks for. Times are on the wall clock of the entries' zone, which
+// the file explains itself. at is when what it says last changed: the same
+// entries give the same bytes. Calendar programs are asked to look again every
+// six hours.
+func Feed(name string, zone *time.Location, entries []Entry, at time.Time) string {
 	cal := ics.NewCalendarFor("Ropewalk")
 	cal.SetMethod(ics.MethodPublish)
 	cal.SetName(name)
 	cal.SetXWRCalName(name)
 	cal.SetRefreshInterval("PT6H", ics.WithValue("DURATION"))
 	cal.SetXPublishedTTL("PT6H")
+	explain(cal, zone, entries)
 	for _, e := range entries {
 		event := cal.AddEvent(e.UID)
 		event.SetDtStampTime(at)
-		event.SetStartAt(e.Starts)
-		event.SetEndAt(e.Ends)
+		event.SetProperty(ics.ComponentPropertyDtStart, e.Starts.In(zone).Format(wallClock), ics.WithTZID(zone.String()))
+		event.SetProperty(ics.ComponentPropertyDtEnd, e.Ends.In(zone).Format(wallClock), ics.WithTZID(zone.String()))
 		event.SetSummary(e.Summary)
 		event.SetSequence(e.Sequence)
 		event.SetStatus(ics.ObjectStatusConfirmed)
