@@ -75,8 +75,8 @@ func (y Year) inTerm(class uuid.UUID, term gym.Term) ([]Meeting, error) {
 	}
 	newest, applied := y.newest(class), map[name]gym.MeetingChange{}
 	for key, change := range newest {
-		if y.apply(&t, key, change) {
-			applied[key] = change
+		if put, ok := y.apply(&t, key, change); ok {
+			applied[key] = put
 		}
 	}
 	slices.SortFunc(t.Changes, func(a, b planner.Change) int { return b.Date.Until(a.Date) })
@@ -109,19 +109,24 @@ func (y Year) newest(class uuid.UUID) map[name]gym.MeetingChange {
 	return found
 }
 
-// apply tells the planner of a change that names one of the term's meetings, and
-// reports whether that puts a meeting at a time of its own.
-func (y Year) apply(t *planner.Term, key name, c gym.MeetingChange) bool {
+// apply tells the planner of a change that names one of the term's meetings. It
+// returns the change that puts a meeting at another time than its own, if one
+// does.
+func (y Year) apply(t *planner.Term, key name, c gym.MeetingChange) (put gym.MeetingChange, ok bool) {
 	date := planner.DateOf(key.day)
 	weekly := t.First.Until(date) >= 0 && date.Until(t.Last) >= 0 && !holiday(t, date) &&
 		slices.ContainsFunc(t.Weekly, func(w planner.Weekly) bool { return w.Weekday == date.Weekday() && w.Start == clockOf(key.startsAt) })
+	own, extra := y.extra(key, c.ClassID)
+	if extra && !weekly && c.Kind == gym.Restored {
+		c = own
+	}
 	switch {
-	case c.Kind == gym.Extra || !weekly && c.Kind == gym.Moved && y.isExtra(key, c.ClassID):
+	case c.Kind == gym.Extra || !weekly && c.Kind == gym.Moved && extra:
 		slot, ok := slotOf(c, t)
 		if ok {
 			t.Extra = append(t.Extra, slot)
 		}
-		return ok
+		return c, ok
 	case !weekly:
 	case c.Kind == gym.Cancelled:
 		t.Changes = append(t.Changes, planner.Change{Date: date, Start: clockOf(key.startsAt)})
@@ -130,20 +135,30 @@ func (y Year) apply(t *planner.Term, key name, c gym.MeetingChange) bool {
 		if ok {
 			t.Changes = append(t.Changes, planner.Change{Date: date, Start: clockOf(key.startsAt), To: &slot})
 		}
-		return ok
+		return c, ok
 	}
-	return false
+	return c, false
 }
 
 func holiday(t *planner.Term, date planner.Date) bool {
 	return slices.ContainsFunc(t.Holidays, func(h planner.Span) bool { return h.From.Until(date) >= 0 && date.Until(h.To) >= 0 })
 }
 
-// isExtra reports whether a meeting was made as an extra one.
-func (y Year) isExtra(key name, class uuid.UUID) bool {
-	return slices.ContainsFunc(y.Changes, func(c gym.MeetingChange) bool {
+// extra returns the change that made a meeting as an extra one, if one did.
+func (y Year) extra(key name, class uuid.UUID) (gym.MeetingChange, bool) {
+	i := slices.IndexFunc(y.Changes, func(c gym.MeetingChange) bool {
 		return c.ClassID == class && c.Kind == gym.Extra && c.Day.Equal(key.day) && c.StartsAt == key.startsAt
 	})
+	if i < 0 {
+		return gym.MeetingChange{}, false
+	}
+	return y.Changes[i], true
+}
+
+// Extra reports whether a meeting is beside the weekly ones.
+func (y Year) Extra(m Meeting) bool {
+	_, extra := y.extra(name{m.Day, m.StartsAt}, m.ClassID)
+	return extra
 }
 
 // slotOf returns when a changed meeting is, if that is within the term.

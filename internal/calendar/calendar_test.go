@@ -105,6 +105,7 @@ func TestMeetingsFollowChanges(t *testing.T) {
 		{"names a time that is not its own any more", []gym.MeetingChange{move("2026-09-15", 16*time.Hour, "2026-09-16", five)}, usual},
 		{"extra, in the holiday", []gym.MeetingChange{extra("2026-10-28", five)}, slices.Insert(slices.Clone(usual), 7, "Oct28@17:00")},
 		{"extra, then moved", []gym.MeetingChange{extra("2026-10-28", five), move("2026-10-28", five, "2026-10-29", five)}, slices.Insert(slices.Clone(usual), 7, "Oct29@17:00")},
+		{"extra, cancelled, put back", []gym.MeetingChange{extra("2026-10-28", five), cancel("2026-10-28", five), restore("2026-10-28", five)}, slices.Insert(slices.Clone(usual), 7, "Oct28@17:00")},
 		{"extra, then cancelled", []gym.MeetingChange{extra("2026-10-28", five), cancel("2026-10-28", five)}, usual},
 		{"moved, and the old time is not its own any more: its new day keeps its own name", []gym.MeetingChange{move("2026-09-16", five, "2026-09-15", five)}, usual},
 		{"moved out of the term: stays", []gym.MeetingChange{move("2026-11-24", five, "2026-12-01", five)}, usual},

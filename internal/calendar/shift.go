@@ -81,7 +81,7 @@ func (y Year) Alike(c gym.MeetingChange, id func(n int) uuid.UUID) ([]gym.Meetin
 		return nil, err
 	}
 	i := slices.IndexFunc(meetings, func(m Meeting) bool { return m.Day.Equal(c.Day) && m.StartsAt == c.StartsAt })
-	if i < 0 || y.isExtra(name{c.Day, c.StartsAt}, c.ClassID) {
+	if i < 0 || y.Extra(meetings[i]) {
 		return all, nil
 	}
 	own := meetings[i]

@@ -101,14 +101,24 @@ func attribute(n *html.Node, key string) (string, bool) {
 // stands on the page.
 func (a *answer) form(action string) url.Values {
 	a.t.Helper()
-	for n := range a.document().Descendants() {
-		to, _ := attribute(n, "action")
-		if method, _ := attribute(n, "method"); n.Data == "form" && to == action && method == "post" {
-			return fields(n)
-		}
+	if found := a.forms(action); len(found) > 0 {
+		return found[0]
 	}
 	a.t.Fatalf("%s: there is no form for %s", a.what, action)
 	return nil
+}
+
+// forms returns every form of that action.
+func (a *answer) forms(action string) []url.Values {
+	a.t.Helper()
+	var found []url.Values
+	for n := range a.document().Descendants() {
+		to, _ := attribute(n, "action")
+		if method, _ := attribute(n, "method"); n.Data == "form" && to == action && method == "post" {
+			found = append(found, fields(n))
+		}
+	}
+	return found
 }
 
 func fields(form *html.Node) url.Values {

@@ -157,6 +157,20 @@ var rules = map[string][]gym.Role{
 	"GET /results/{result}/correct":     staff,
 	"POST /results/{result}/correct":    staff,
 
+	"GET /classes/{class}/calendar":          staff,
+	"GET /classes/{class}/calendar/meeting":  coaches,
+	"POST /classes/{class}/calendar/meeting": coaches,
+	"GET /classes/{class}/calendar/extra":    coaches,
+	"GET /classes/{class}/times":             coaches,
+	"POST /classes/{class}/times":            coaches,
+	"GET /terms":                             owners,
+	"GET /terms/new":                         owners,
+	"GET /terms/{term}":                      owners,
+	"POST /terms":                            owners,
+	"GET /holidays/new":                      owners,
+	"GET /holidays/{holiday}":                owners,
+	"POST /holidays":                         owners,
+
 	"GET /classes/{class}/check-in":              staff,
 	"POST /classes/{class}/check-in":             staff,
 	"GET /sessions/{session}":                    staff,
@@ -350,8 +364,11 @@ func (h *hall) belongings() map[string]uuid.UUID {
 	device, guardian := h.letIn(0), h.guardian(0)
 	ids := map[string]uuid.UUID{"class": h.class, "athlete": h.athletes[0].AthleteID, "result": result.ResultID, "plan": plans[0].PlanID, "device": device, "guardian": guardian, "session": h.session(), "secret": newID(), "round": newID(), "token": newID()}
 	ids["ladder"], ids["rope"], ids["decision"] = h.climb("first-jumps")
-	ids["term"] = newID()
+	ids["term"], ids["holiday"] = newID(), newID()
 	h.write(h.id, func(ctx context.Context, tx *store.Tx) error {
+		if err := tx.AddHoliday(ctx, gym.Holiday{HolidayID: ids["holiday"], Name: "Half term", StartsOn: h.now.AddDate(0, 0, -40), EndsOn: h.now.AddDate(0, 0, -34)}); err != nil {
+			return err
+		}
 		return tx.AddTerm(ctx, gym.Term{TermID: ids["term"], Name: "Autumn", StartsOn: h.now.AddDate(0, 0, -60), EndsOn: h.now.AddDate(0, 0, 20)})
 	})
 	h.renew(ids)

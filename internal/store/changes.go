@@ -59,7 +59,20 @@ func (tx *Tx) SetTerm(ctx context.Context, t gym.Term) error {
 // DropTerm removes a term. What happened in it stays.
 func (tx *Tx) DropTerm(ctx context.Context, id uuid.UUID) error {
 	n, err := tx.exec(ctx, "removing a term", `DELETE FROM term WHERE gym_id = @gym AND term_id = @id`, pgx.StrictNamedArgs{"id": id})
+	if broke(err, "report_comment_gym_id_term_id_fkey") {
+		return problem.Wrap(err, problem.Conflict, "Coaches wrote comments for reports of this term. Change its days instead of removing it.")
+	}
 	return noneIs(n, err, "There is no such term in this gym.")
+}
+
+// SetHoliday adds a holiday, or changes the one with its id.
+func (tx *Tx) SetHoliday(ctx context.Context, h gym.Holiday) error {
+	_, err := tx.exec(ctx, "setting a holiday", `
+		INSERT INTO holiday (gym_id, holiday_id, name, starts_on, ends_on)
+		VALUES (@gym, @id, @name, @starts, @ends)
+		ON CONFLICT (gym_id, holiday_id) DO UPDATE SET name = @name, starts_on = @starts, ends_on = @ends`,
+		pgx.StrictNamedArgs{"id": h.HolidayID, "name": h.Name, "starts": h.StartsOn, "ends": h.EndsOn})
+	return err
 }
 
 // DropHoliday removes a holiday.
