@@ -31,6 +31,7 @@ const Schema = "river"
 // How a file is made: two at a time on a machine, each tried three times, none
 // longer than anybody would wait.
 const (
+	connections = 3
 	workers     = 2
 	tries       = 3
 	longestWork = 20 * time.Minute
@@ -64,11 +65,9 @@ func New(ctx context.Context, o Options) (*Jobs, error) {
 		return nil, err
 	}
 	// A few connections of its own: waiting for work must not keep pages waiting.
-	config := o.Store.Pool().Config().Copy()
-	config.MaxConns, config.MinConns = 3, 0
-	pool, err := pgxpool.NewWithConfig(ctx, config)
+	pool, err := o.Store.SessionPool(ctx, connections)
 	if err != nil {
-		return nil, fmt.Errorf("opening the queue's connections: %w", err)
+		return nil, err
 	}
 	j := &Jobs{pool: pool, metrics: o.Metrics, asleep: o.Asleep, counted: make(chan struct{})}
 	o.Metrics.Pool("jobs", pool.Stat)

@@ -180,7 +180,12 @@ func TestRiverWouldAddNothing(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Cleanup(st.Close)
-	m, err := rivermigrate.New(riverpgxv5.New(st.Pool()), &rivermigrate.Config{Schema: Schema})
+	pool, err := st.SessionPool(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(pool.Close)
+	m, err := rivermigrate.New(riverpgxv5.New(pool), &rivermigrate.Config{Schema: Schema})
 	if err != nil {
 		t.Fatal(err)
 	}

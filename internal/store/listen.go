@@ -87,7 +87,7 @@ func (c *crier) cry(pool *pgxpool.Pool) {
 func (s *Store) Listen(ctx context.Context, changed func(Changed), trouble func(error)) {
 	listener := pgxlisten.Listener{
 		Connect: func(ctx context.Context) (*pgx.Conn, error) {
-			return pgx.ConnectConfig(ctx, s.pool.Config().ConnConfig)
+			return pgx.ConnectConfig(ctx, s.direct.Copy())
 		},
 		LogError: func(ctx context.Context, err error) {
 			if ctx.Err() == nil {

@@ -3,6 +3,7 @@ package store_test
 import (
 	"context"
 	"encoding/json"
+	"strings"
 	"testing"
 	"time"
 
@@ -31,7 +32,11 @@ type base struct {
 func open(t *testing.T, tune ...func(*pgxpool.Config)) *base {
 	t.Helper()
 	db := testdb.New(t)
-	st, err := store.Open(t.Context(), db.AppURL, tune...)
+	at := store.Addresses{Main: db.AppURL}
+	if strings.HasPrefix(t.Name(), behindPooler) {
+		at = store.Addresses{Main: testdb.Pooled(t, db), Direct: db.AppURL}
+	}
+	st, err := store.OpenAt(t.Context(), at, tune...)
 	if err != nil {
 		t.Fatal(err)
 	}

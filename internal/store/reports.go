@@ -9,14 +9,9 @@ import (
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
-	"github.com/jackc/pgx/v5/pgxpool"
 
 	"ropewalk.example/internal/gym"
 )
-
-// Pool returns the pool of the app role, for the queue of background work, which
-// keeps its own tables in a schema of its own.
-func (s *Store) Pool() *pgxpool.Pool { return s.pool }
 
 // Queue calls add with the database's own transaction, for work that is to be
 // done in the background if, and only if, the rest of the transaction holds.

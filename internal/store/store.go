@@ -22,31 +22,25 @@ import (
 
 // A Store reads and writes one database through a pool of the app role.
 type Store struct {
-	pool  *pgxpool.Pool
-	crier crier
+	pool    *pgxpool.Pool
+	direct  *pgx.ConnConfig // where a session lasts, past any pooler
+	replica *replica        // nil without one
+	crier   crier
 }
 
 // Open returns a Store on the database at url. It makes no connection yet.
 // Each tune may change the pool, before there is one.
 func Open(ctx context.Context, url string, tune ...func(*pgxpool.Config)) (*Store, error) {
-	config, err := pgxpool.ParseConfig(url)
-	if err != nil {
-		return nil, fmt.Errorf("reading the database address: %w", err)
-	}
-	bound(config, url)
-	for _, change := range tune {
-		change(config)
-	}
-	trace(config)
-	pool, err := pgxpool.NewWithConfig(ctx, config)
-	if err != nil {
-		return nil, fmt.Errorf("opening the database: %w", err)
-	}
-	return &Store{pool: pool}, nil
+	return OpenAt(ctx, Addresses{Main: url}, tune...)
 }
 
 // Close gives every connection back.
-func (s *Store) Close() { s.pool.Close() }
+func (s *Store) Close() {
+	s.pool.Close()
+	if s.replica != nil {
+		s.replica.pool.Close()
+	}
+}
 
 // Ping reports whether the database answers and has the schema that this
 // program needs.
@@ -64,9 +58,16 @@ func (s *Store) Ping(ctx context.Context) error {
 }
 
 // CheckRole refuses a database role that row-level security does not bind.
-func (s *Store) CheckRole(ctx context.Context) error {
+func (s *Store) CheckRole(ctx context.Context) error { return checkRole(ctx, s.pool) }
+
+// asker is what a pool and a connection share for one question.
+type asker interface {
+	QueryRow(ctx context.Context, sql string, args ...any) pgx.Row
+}
+
+func checkRole(ctx context.Context, a asker) error {
 	var free bool
-	err := s.pool.QueryRow(ctx, `
+	err := a.QueryRow(ctx, `
 		SELECT rolsuper OR rolbypassrls OR EXISTS (
 			SELECT FROM pg_class
 			WHERE relnamespace = 'public'::regnamespace AND pg_has_role(pg_roles.oid, relowner, 'MEMBER'))
@@ -87,6 +88,9 @@ type Reading func(batch *pgx.Batch)
 // Read runs readings for gym in one round trip; once more if the connection
 // broke.
 func (s *Store) Read(ctx context.Context, gym uuid.UUID, readings ...Reading) error {
+	if s.mayLag(ctx) && s.replica.read(ctx, s, gym, readings) == nil {
+		return nil
+	}
 	return s.again(ctx, func() error { return read(ctx, s.pool, gym, readings) })
 }
 
@@ -96,7 +100,11 @@ type batcher interface {
 }
 
 func read(ctx context.Context, b batcher, gym uuid.UUID, readings []Reading) error {
-	batch := &pgx.Batch{}
+	return readBatch(ctx, b, &pgx.Batch{}, gym, readings)
+}
+
+// readBatch adds readings to a batch, and sends it.
+func readBatch(ctx context.Context, b batcher, batch *pgx.Batch, gym uuid.UUID, readings []Reading) error {
 	batch.Queue(nameGym, gym.String())
 	if isUnhurried(ctx) {
 		batch.Queue(lift)

@@ -122,7 +122,7 @@ func startPrivate(ctx context.Context) (address string, lifeline io.Closer, err 
 		_ = os.RemoveAll(dir)
 		return "", nil, err
 	}
-	lifeline, err = endAfterUs(cluster, dir)
+	lifeline, err = endAfterUs(cluster.PID(), dir, cluster.SocketDir())
 	if err != nil {
 		_ = cluster.Stop()
 		_ = os.RemoveAll(dir)
@@ -131,26 +131,28 @@ func startPrivate(ctx context.Context) (address string, lifeline io.Closer, err 
 	return cluster.URL("postgres"), lifeline, nil
 }
 
-// endAfterUs leaves a small shell behind that ends the server and removes what
-// it wrote once this test program is gone, even if that was killed: the shell
-// notices by the end of its standard input.
-func endAfterUs(cluster *localpg.Cluster, dir string) (lifeline io.Closer, err error) {
+// endAfterUs leaves a small shell behind that ends a server and removes the
+// folders it wrote to once this test program is gone, even if that was killed:
+// the shell notices by the end of its standard input.
+func endAfterUs(server int, folders ...string) (lifeline io.Closer, err error) {
 	const script = `cat >/dev/null
-kill -INT "$1" 2>/dev/null
+server=$1
+shift
+kill -INT "$server" 2>/dev/null
 for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-	kill -0 "$1" 2>/dev/null || break
+	kill -0 "$server" 2>/dev/null || break
 	sleep 0.1
 done
-rm -rf "$2" "$3"`
-	keeper := exec.Command("sh", "-c", script, "sh", strconv.Itoa(cluster.PID()), dir, cluster.SocketDir())
+rm -rf "$@"`
+	keeper := exec.Command("sh", append([]string{"-c", script, "sh", strconv.Itoa(server)}, folders...)...)
 	keeper.Dir = "/"
 	keeper.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} // Ctrl-C ends us, not the keeper
 	lifeline, err = keeper.StdinPipe()
 	if err != nil {
-		return nil, fmt.Errorf("preparing the end of the test server: %w", err)
+		return nil, fmt.Errorf("preparing the end of a test server: %w", err)
 	}
 	if err := keeper.Start(); err != nil {
-		return nil, fmt.Errorf("preparing the end of the test server: %w", err)
+		return nil, fmt.Errorf("preparing the end of a test server: %w", err)
 	}
 	return lifeline, nil
 }
