@@ -21,7 +21,7 @@ build: ## build bin/ropewalk
 	go build -o bin/ropewalk ./cmd/ropewalk
 
 test: ## run all tests, browser tests too; installs what they need
-	@.ci/install postgres browser documents
+	@.ci/install postgres browser documents scale
 	go test -timeout 20m $(TESTFLAGS) ./...
 
 e2e: ## run the browser tests alone
@@ -32,7 +32,7 @@ test-containers: ## run the store's tests on PostgreSQL in a container (root, De
 	.ci/test-containers
 
 faults: ## break a running server in every way we know, in full; prints the figures (about 30 min)
-	@.ci/install postgres
+	@.ci/install postgres scale
 	go test -tags faults -count=1 -v -timeout 90m $(TESTFLAGS) ./internal/faults/...
 
 bench: ## run the benchmarks; BENCH=name picks some

@@ -30,6 +30,7 @@ const (
 const usage = `ropewalk helps a coach bring a class to clean double unders.
 
   ropewalk serve               run the gym's server
+  ropewalk work                do the background work alone, beside servers with ROPEWALK_WORK=no
   ropewalk demo                run the invented demo gym
   ropewalk migrate             bring the database's schema up to date
   ropewalk user recover NAME   give an owner a new password, on this machine
@@ -38,6 +39,7 @@ const usage = `ropewalk helps a coach bring a class to clean double unders.
   ropewalk backup              make a backup now, also beside a running server
   ropewalk backup key          make a pair of keys to encrypt backups
   ropewalk restore FILE        read a backup into an empty database
+  ropewalk health              ask the running server whether it is ready, for container engines
   ropewalk doctor              look whether all is well, and say what to do
   ropewalk version             say which program this is
   ropewalk import FILE         make a gym of all its data, as its owner took it along
@@ -66,6 +68,8 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	switch args[0] {
 	case "serve":
 		err = serve(ctx, conf, log, stdout)
+	case "work":
+		err = work(ctx, conf, log, stdout)
 	case "demo":
 		err = serveDemo(ctx, conf, newLog(stderr, slog.LevelWarn), stdout) // its terminal shows the ways in
 	case "migrate":
@@ -76,6 +80,8 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		err = makeBackup(ctx, conf, log, args[1:], stdout)
 	case "restore":
 		err = restore(ctx, conf, log, args[1:], stdout)
+	case "health":
+		err = health(ctx, conf, stdout)
 	case "doctor":
 		return doctor(ctx, conf, stdout)
 	case "version", "--version":

@@ -142,5 +142,5 @@ func besideOrOpen(ctx context.Context, conf config.Config, log *slog.Logger) (*d
 		return nil, err
 	}
 	db := &database{cluster: cluster, owner: cluster.URL(databaseName), endKeep: func() {}}
-	return db, db.step(ctx, db.owner)
+	return db, db.step(ctx, store.Addresses{Main: db.owner})
 }

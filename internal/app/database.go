@@ -46,12 +46,12 @@ func openCounted(ctx context.Context, conf config.Config, log *slog.Logger, m *m
 		return nil, err
 	}
 	db.metrics = m
-	app, password := conf.DatabaseURL, ""
+	app, password := addressesIn(conf), ""
 	if db.cluster != nil {
 		// A password for this run alone: the app signs in as its own role, so
 		// that nothing it does can step back up to the owner.
 		password = rand.Text()
-		app = db.cluster.RoleURL(store.AppRole, password, databaseName)
+		app = store.Addresses{Main: db.cluster.RoleURL(store.AppRole, password, databaseName)}
 	}
 	if err := db.open(ctx, app, password); err != nil {
 		db.close()
@@ -90,7 +90,7 @@ func (db *database) keep() {
 	}
 }
 
-func (db *database) open(ctx context.Context, app, password string) error {
+func (db *database) open(ctx context.Context, app store.Addresses, password string) error {
 	if err := store.EnsureRoles(ctx, db.owner, password); err != nil {
 		return err
 	}
@@ -100,24 +100,32 @@ func (db *database) open(ctx context.Context, app, password string) error {
 	return db.step(ctx, app)
 }
 
-// step opens the store at address, stepping down from the owner to the app.
-func (db *database) step(ctx context.Context, address string) error {
-	if address == "" || address == db.owner {
-		stepped, err := asApp(db.owner)
-		if err != nil {
+// addressesIn returns the ways to a given database.
+func addressesIn(conf config.Config) store.Addresses {
+	return store.Addresses{Main: conf.DatabaseURL, Direct: conf.DirectURL, Replica: conf.ReadURL}
+}
+
+// step opens the store at a. Where that is the owner's own address, the app
+// steps down to its role, on the replica too.
+func (db *database) step(ctx context.Context, a store.Addresses) (err error) {
+	if a.Main == db.owner {
+		if a.Main, err = asApp(a.Main); err != nil {
 			return err
 		}
-		address = stepped
+		if a.Replica != "" {
+			if a.Replica, err = asApp(a.Replica); err != nil {
+				return err
+			}
+		}
 	}
-	var err error
 	var tune []func(*pgxpool.Config)
 	if db.metrics != nil {
 		tune = append(tune, db.metrics.Trace)
 	}
-	if db.store, err = store.Open(ctx, address, tune...); err != nil {
+	if db.store, err = store.OpenAt(ctx, a, tune...); err != nil {
 		return err
 	}
-	db.metrics.Pool("pages", db.store.Pool().Stat)
+	db.metrics.Pool("pages", db.store.Stat)
 	return db.store.CheckRole(ctx)
 }
 

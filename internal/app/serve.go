@@ -49,10 +49,12 @@ func serve(ctx context.Context, conf config.Config, log *slog.Logger, stdout io.
 	if err != nil {
 		return err
 	}
-	if err := nightly(ctx, conf, db, log); err != nil {
-		return err
+	if conf.Work {
+		if err := nightly(ctx, conf, db, log); err != nil {
+			return err
+		}
 	}
-	return run(ctx, conf, db, site, tlsConfig, stdout, func(address string) {
+	return run(ctx, conf, db, site, site.Routes(), tlsConfig, stdout, func(address string) {
 		fmt.Fprintf(stdout, "Ropewalk is at %s\n", address)
 		if code != "" {
 			fmt.Fprintf(stdout, "\nNobody has an account yet. Open %s/setup and type this code within a day:\n\n    %s\n\n", address, code)
@@ -88,7 +90,7 @@ func serveDemo(ctx context.Context, conf config.Config, log *slog.Logger, stdout
 	for _, in := range signIns {
 		site.Demo = append(site.Demo, page.DemoSignIn{Role: in.Who, Name: in.Name, Secret: in.Secret, Athlete: in.Athlete})
 	}
-	return run(ctx, conf, db, site, tlsConfig, stdout, func(address string) {
+	return run(ctx, conf, db, site, site.Routes(), tlsConfig, stdout, func(address string) {
 		fmt.Fprintf(stdout, "\nThe demo gym is at %s\nEverybody in it is invented. Its day is %s.\n\n", address, today.Format("Mon 2 Jan 2006"))
 		for _, in := range signIns {
 			where := address + "/sign-in"
@@ -170,8 +172,8 @@ func tellPhones(stdout io.Writer, site *server.Server, tlsConfig *tls.Config, co
 // graceful is how long open requests may take to finish at a stop.
 const graceful = 10 * time.Second
 
-// run listens, says where, and answers until ctx ends.
-func run(ctx context.Context, conf config.Config, db *database, site *server.Server, tlsConfig *tls.Config, stdout io.Writer, started func(address string)) error {
+// run listens, says where, and answers by routes until ctx ends.
+func run(ctx context.Context, conf config.Config, db *database, site *server.Server, routes http.Handler, tlsConfig *tls.Config, stdout io.Writer, started func(address string)) error {
 	listener, err := listen(conf)
 	if err != nil {
 		return err
@@ -181,7 +183,7 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	} else if again > 0 {
 		site.Log.WarnContext(ctx, "people who had been erased were there again and were erased once more", "athletes", again)
 	}
-	work, err := jobs.New(ctx, jobs.Options{Store: db.store, Reporting: site.Reporting, Privacy: site.Privacy, Log: site.Log, Metrics: db.metrics})
+	work, err := jobs.New(ctx, jobs.Options{Store: db.store, Reporting: site.Reporting, Privacy: site.Privacy, Log: site.Log, Metrics: db.metrics, Asleep: !conf.Work})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -194,7 +196,7 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 		return errors.Join(err, listener.Close())
 	}
 	httpServer := &http.Server{
-		Handler:           site.Routes(),
+		Handler:           routes,
 		TLSConfig:         tlsConfig,
 		ReadHeaderTimeout: 10 * time.Second,
 		ReadTimeout:       60 * time.Second,

@@ -18,7 +18,10 @@ const (
 	listen         = "ROPEWALK_LISTEN"
 	dataDir        = "ROPEWALK_DATA"
 	databaseURL    = "DATABASE_URL"
+	directURL      = "DATABASE_DIRECT_URL"
+	readURL        = "DATABASE_READ_URL"
 	ownerURL       = "ROPEWALK_OWNER_URL"
+	work           = "ROPEWALK_WORK"
 	tls            = "ROPEWALK_TLS"
 	proxy          = "ROPEWALK_PROXY"
 	trustedProxies = "ROPEWALK_TRUSTED_PROXIES"
@@ -32,7 +35,7 @@ const (
 )
 
 func variables() []string {
-	return []string{port, listen, dataDir, databaseURL, ownerURL, tls, proxy, trustedProxies, backups, backupKey, backupDays, metrics, metricsOpen, drain, demoNow}
+	return []string{port, listen, dataDir, databaseURL, directURL, readURL, ownerURL, work, tls, proxy, trustedProxies, backups, backupKey, backupDays, metrics, metricsOpen, drain, demoNow}
 }
 
 // Config is everything that differs between installations. Its database
@@ -42,7 +45,10 @@ type Config struct {
 	Listen         string         // ROPEWALK_LISTEN: address; 127.0.0.1, with TLS empty, which is all of this machine's
 	DataDir        string         // ROPEWALK_DATA: folder; ./var
 	DatabaseURL    string         // DATABASE_URL: a given PostgreSQL; empty for the private one in DataDir
+	DirectURL      string         // DATABASE_DIRECT_URL: the same past the pooler that DatabaseURL leads through; empty without one
+	ReadURL        string         // DATABASE_READ_URL: a streaming replica for reports and boards; empty for none
 	OwnerURL       string         // ROPEWALK_OWNER_URL: the same database for the role that migrates; DatabaseURL
+	Work           bool           // ROPEWALK_WORK=no: serve leaves background work to ropewalk work elsewhere; yes
 	TLS            string         // ROPEWALK_TLS: who vouches for this server; empty for plain HTTP
 	Proxy          bool           // ROPEWALK_PROXY=yes: people come by a proxy, and to it by HTTPS
 	TrustedProxies []netip.Prefix // ROPEWALK_TRUSTED_PROXIES: whose X-Forwarded-* is believed; this machine's
@@ -64,7 +70,10 @@ func Load(environ []string) (Config, error) {
 	c := Config{
 		DataDir:     cmp.Or(e.values[dataDir], "./var"),
 		DatabaseURL: e.database(databaseURL),
+		DirectURL:   e.database(directURL),
+		ReadURL:     e.database(readURL),
 		OwnerURL:    e.database(ownerURL),
+		Work:        e.values[work] == "" || e.yes(work),
 		TLS:         e.values[tls],
 		Proxy:       e.yes(proxy),
 		BackupKey:   e.values[backupKey],
@@ -78,12 +87,7 @@ func Load(environ []string) (Config, error) {
 	c.Listen = e.listen(c)
 	c.Metrics = e.private(metrics, c.MetricsOpen)
 	c.TrustedProxies = e.proxies(c.Proxy)
-	switch {
-	case c.OwnerURL == "":
-		c.OwnerURL = c.DatabaseURL
-	case c.DatabaseURL == "":
-		e.wrong("%s is set, but %s is not. Set both, or neither for the private database.", ownerURL, databaseURL)
-	}
+	e.ways(&c)
 	if err := e.err(); err != nil {
 		return Config{}, err
 	}

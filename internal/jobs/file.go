@@ -15,6 +15,7 @@ import (
 	"ropewalk.example/internal/report"
 	"ropewalk.example/internal/reporting"
 	"ropewalk.example/internal/review"
+	"ropewalk.example/internal/store"
 )
 
 // A fileWorker makes the files that people asked for.
@@ -84,7 +85,7 @@ func (w *fileWorker) report(ctx context.Context, m *reporting.Making, to io.Writ
 		done++
 		return m.Step(done, of)
 	}
-	if err := w.reporting.Each(ctx, m.GymID, m.During(), m.Whom(), began, each); err != nil {
+	if err := w.reporting.Each(store.ByReplica(ctx), m.GymID, m.During(), m.Whom(), began, each); err != nil {
 		return err
 	}
 	return writer.Close(sum.Group())

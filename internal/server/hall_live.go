@@ -123,7 +123,7 @@ func (s *Server) attend(ctx context.Context, r *room) {
 			news = true
 		case <-timer.C:
 		}
-		looking, cancel := context.WithTimeout(ctx, writeTime)
+		looking, cancel := context.WithTimeout(store.ByReplica(ctx), writeTime)
 		scene, err := s.Leading.Scene(looking, gym.Who{GymID: r.gym}, r.session)
 		cancel()
 		if err != nil {
@@ -205,7 +205,7 @@ type frame struct {
 func (s *Server) stream(w http.ResponseWriter, r *http.Request, gymID, session uuid.UUID, look func(glimpse) (frame, error)) error {
 	seen, leave := s.watch(gymID, session)
 	defer leave()
-	scene, err := s.Leading.Scene(r.Context(), gym.Who{GymID: gymID}, session)
+	scene, err := s.Leading.Scene(store.ByReplica(r.Context()), gym.Who{GymID: gymID}, session)
 	if err != nil {
 		return err
 	}

@@ -4,7 +4,17 @@ import (
 	"context"
 	"net/http"
 	"time"
+
+	"github.com/go-chi/chi/v5"
 )
+
+// Health returns the pages that say how a program is that shows no others.
+func (s *Server) Health() http.Handler {
+	r := chi.NewRouter()
+	r.Get("/healthz", Healthz)
+	r.Get("/readyz", s.Readyz)
+	return r
+}
 
 // Healthz says that the process lives. It asks nobody else.
 func Healthz(w http.ResponseWriter, _ *http.Request) { plain(w, http.StatusOK, "ok\n") }

@@ -23,7 +23,8 @@ type Addresses struct {
 }
 
 // OpenAt returns a Store on the database at a. It makes no connection yet.
-// Each tune may change the main pool, before there is one.
+// Each tune may change the pools of the database and of its replica, before
+// there are any.
 func OpenAt(ctx context.Context, a Addresses, tune ...func(*pgxpool.Config)) (*Store, error) {
 	config, err := poolAt(a.Main)
 	if err != nil {
@@ -52,7 +53,7 @@ func OpenAt(ctx context.Context, a Addresses, tune ...func(*pgxpool.Config)) (*S
 	if a.Replica == "" {
 		return s, nil
 	}
-	if s.replica, err = openReplica(ctx, a.Replica); err != nil {
+	if s.replica, err = openReplica(ctx, a.Replica, tune); err != nil {
 		s.pool.Close()
 		return nil, err
 	}

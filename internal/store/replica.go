@@ -42,10 +42,13 @@ func (s *Store) mayLag(ctx context.Context) bool {
 	return s.replica != nil && ctx.Value(byReplica{}) != nil
 }
 
-func openReplica(ctx context.Context, url string) (*replica, error) {
+func openReplica(ctx context.Context, url string, tune []func(*pgxpool.Config)) (*replica, error) {
 	config, err := poolAt(url)
 	if err != nil {
 		return nil, err
+	}
+	for _, change := range tune {
+		change(config)
 	}
 	config.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error { return checkRole(ctx, conn) }
 	trace(config)

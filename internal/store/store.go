@@ -34,6 +34,9 @@ func Open(ctx context.Context, url string, tune ...func(*pgxpool.Config)) (*Stor
 	return OpenAt(ctx, Addresses{Main: url}, tune...)
 }
 
+// Stat tells how the main pool is used.
+func (s *Store) Stat() *pgxpool.Stat { return s.pool.Stat() }
+
 // Close gives every connection back.
 func (s *Store) Close() {
 	s.pool.Close()
