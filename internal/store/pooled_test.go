@@ -20,15 +20,12 @@ func TestBehindAPooler(t *testing.T) {
 		"conflicts":                  TestTakenNamesAndCodesAreConflicts,
 		"the same id again":          TestTheSameIDAgainChangesNothing,
 		"sign-ins":                   TestSignInsEndWithTheRight,
-		"sign-ins in use":            TestSignInsAreKeptAliveByUse,
 		"tries in turn":              TestTriesAreCountedInTurn,
 		"listening":                  TestListenersHearWhatWasCommitted,
 		"counts in turn":             TestCountsOfOneAthleteWaitForEachOther,
 		"erasure":                    TestEraseLeavesNothing,
 		"erasure's rights":           TestErasureRightsAreTakenOn,
-		"forgetting":                 TestForgettingIsByTime,
 		"exports":                    TestExportImportExportIsTheSame,
-		"files":                      TestTheLaterAttemptCounts,
 		"limits":                     TestTheServerLimitsTheApp,
 	} {
 		t.Run(name, test)

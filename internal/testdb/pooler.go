@@ -1,6 +1,7 @@
 package testdb
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"net/url"
@@ -11,6 +12,9 @@ import (
 	"sync"
 	"syscall"
 	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
 
 	"ropewalk.example/internal/store"
 )
@@ -26,6 +30,7 @@ func Pooled(t testing.TB, db DB) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	t.Cleanup(func() { leave(t, db) })
 	address, err := url.Parse(db.AppURL)
 	if err != nil {
 		t.Fatal(err)
@@ -33,6 +38,30 @@ func Pooled(t testing.TB, db DB) string {
 	address.Host = ""
 	address.RawQuery = url.Values{"host": {folder.path}, "port": {strconv.Itoa(poolerPort)}, "sslmode": {"disable"}}.Encode()
 	return address.String()
+}
+
+// leave ends the sessions that the pooler keeps in a database, so that it can
+// be dropped.
+func leave(t testing.TB, db DB) {
+	ctx := context.WithoutCancel(t.Context())
+	conn, err := pgx.Connect(ctx, db.OwnerURL)
+	if err != nil {
+		t.Error(err)
+		return
+	}
+	defer conn.Close(ctx)
+	for began := time.Now(); ; time.Sleep(5 * time.Millisecond) {
+		var left int
+		err := conn.QueryRow(ctx, `SELECT count(*) FROM (SELECT pg_terminate_backend(pid) FROM pg_stat_activity
+			WHERE datname = current_database() AND pid <> pg_backend_pid()) AS ended`).Scan(&left)
+		if err != nil || time.Since(began) > 30*time.Second {
+			t.Errorf("%d sessions stay in a test's database: %v", left, err)
+			return
+		}
+		if left == 0 {
+			return
+		}
+	}
 }
 
 // poolerPort names the pooler's socket; nothing listens on the network.
