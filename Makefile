@@ -7,7 +7,7 @@ BENCH         ?= .
 TESTFLAGS     ?=
 
 .DEFAULT_GOAL := help
-.PHONY: help run build test e2e faults bench check check-science format-check vet staticcheck generated-check imports-check \
+.PHONY: help texts run build test e2e faults bench check check-science format-check vet staticcheck generated-check imports-check \
 	vulnerabilities gosec plan generate format test-containers
 
 help: ## list these targets
@@ -71,6 +71,9 @@ vulnerabilities:
 
 gosec:
 	@.ci/gosec
+
+texts: ## list anew what the pages say, for the other languages
+	go test ./web/tongue -run TestCatalogueIsCurrent -update
 
 generate: ## write the Go code of the pages
 	go tool templ generate -path web

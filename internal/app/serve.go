@@ -32,6 +32,7 @@ import (
 	"ropewalk.example/internal/roster"
 	"ropewalk.example/internal/server"
 	"ropewalk.example/web/page"
+	"ropewalk.example/web/tongue"
 )
 
 // serve runs the gym's server until ctx ends.
@@ -114,7 +115,12 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		return nil, nil, err
 	}
 	secure := conf.Secure()
+	languages, err := tongue.Load()
+	if err != nil {
+		return nil, nil, err
+	}
 	site := &server.Server{
+		Languages: languages,
 		Store:     db.store,
 		Accounts:  &account.Accounts{Store: db.store, Hasher: hasher, Now: now},
 		Roster:    &roster.Roster{Store: db.store, Hasher: hasher, Now: now},

@@ -86,14 +86,15 @@ var allowed = map[string][]string{
 	"internal/calc":      under(pure, []string{"internal/problem"}),
 	"internal/jobs":      under(useCases, verbs, []string{"internal/metrics", "internal/report", "internal/paper"}),
 
-	"web":      {},
-	"web/part": under(shown, []string{"web"}),
-	"web/page": under(shown, []string{"web", "web/part"}),
+	"web":        {},
+	"web/tongue": {},
+	"web/part":   under(shown, []string{"web"}),
+	"web/page":   under(shown, []string{"web", "web/part"}),
 
-	"internal/server":   under(useCases, verbs, []string{"internal/certificate", "internal/metrics", "internal/report", "internal/jobs", "docs", "web", "web/page", "web/part"}),
+	"internal/server":   under(useCases, verbs, []string{"internal/certificate", "internal/metrics", "internal/report", "internal/jobs", "docs", "web", "web/page", "web/part", "web/tongue"}),
 	"internal/demoseed": under(useCases, verbs, []string{"internal/demo"}),
 	"internal/app": under(useCases, verbs, []string{"internal/backup", "internal/certificate", "internal/config", "internal/demo", "internal/demoseed", "internal/jobs", "internal/localpg", "internal/metrics",
-		"internal/calc", "internal/report", "internal/server", "web/page"}), // page: the demo's sign-ins
+		"internal/calc", "internal/report", "internal/server", "web/page", "web/tongue"}), // page: the demo's sign-ins
 	"cmd/ropewalk": {"internal/app", "internal/calc", "internal/problem"},
 }
 
@@ -103,8 +104,8 @@ var thirdParty = map[string][]string{
 	"filippo.io/age":                              {"internal/backup"},
 	"gonum.org/v1/gonum":                          pure,
 	"github.com/google/uuid":                      under(useCases, nouns, []string{"internal/backup", "internal/calendar", "internal/finding", "internal/review", "internal/standing", "internal/store", "internal/server", "internal/app", "internal/jobs", "internal/demoseed", "web/page"}),
-	"golang.org/x/net":                            {"internal/certificate"}, // idna
-	"golang.org/x/text":                           under(useCases, nouns, []string{"internal/store", "internal/paper", "internal/report", "web/page", "web/part"}),
+	"golang.org/x/net":                            {"internal/certificate", "web/tongue"}, // idna; html
+	"golang.org/x/text":                           under(useCases, nouns, []string{"internal/store", "internal/paper", "internal/report", "internal/server", "web/page", "web/part"}),
 	"github.com/jackc/pgx/v5":                     {"internal/store", "internal/testdb", "internal/app", "internal/jobs", "internal/metrics"},
 	"github.com/jackc/pgxlisten":                  {"internal/store"},
 	"github.com/arran4/golang-ical":               {"internal/calendar"},

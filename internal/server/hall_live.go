@@ -263,7 +263,7 @@ func newStream(w http.ResponseWriter, r *http.Request) *eventStream {
 func (out *eventStream) send(now time.Time, f frame) bool {
 	var body bytes.Buffer
 	if f.body != nil {
-		if err := f.body.Render(out.ctx, &body); err != nil {
+		if err := write(out.ctx, &body, f.body); err != nil {
 			return false
 		}
 	}

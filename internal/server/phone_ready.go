@@ -98,6 +98,6 @@ func planForPhone(r *http.Request, kept gym.Plan, plan planner.Plan) (*readyPlan
 // markup renders a piece of a page for a phone to keep.
 func markup(r *http.Request, piece templ.Component) (string, error) {
 	var text strings.Builder
-	err := piece.Render(r.Context(), &text)
+	err := write(r.Context(), &text, piece)
 	return text.String(), err
 }

@@ -14,7 +14,7 @@ import (
 func (s *Server) Routes() http.Handler {
 	s.SignIns.ErrorFunc = s.answerError
 	r := chi.NewRouter()
-	r.Use(s.observe, s.recoverer, s.guard)
+	r.Use(s.observe, s.recoverer, s.guard, s.inLanguage)
 	r.Get("/healthz", Healthz)
 	r.Get("/readyz", s.Readyz)
 	r.Get("/time", s.page(s.getTime))
@@ -117,6 +117,7 @@ func (s *Server) everyone(r chi.Router) {
 	r.Get("/setup", s.page(s.getSetup))
 	r.Post("/setup", s.page(s.postSetup))
 	r.Post("/theme", s.page(s.postTheme))
+	r.Post("/language", s.page(s.postLanguage))
 	r.Get("/help", s.page(s.getHelp))
 	r.Get("/trust", s.page(s.getTrust))
 	r.Get("/trust/root.crt", s.page(s.getRoot))

@@ -47,6 +47,7 @@ var rules = map[string][]gym.Role{
 	"GET /setup":          everybody,
 	"POST /setup":         everybody,
 	"POST /theme":         everybody,
+	"POST /language":      everybody,
 	"GET /help":           everybody,
 	"GET /trust":          everybody,
 	"GET /trust/root.crt": everybody,

@@ -32,6 +32,7 @@ import (
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
 	"ropewalk.example/web/part"
+	"ropewalk.example/web/tongue"
 )
 
 // Server holds what handlers need.
@@ -48,12 +49,13 @@ type Server struct {
 	Privacy   *privacy.Privacy
 	SignIns   *scs.SessionManager
 	Log       *slog.Logger
-	Now       func() time.Time  // the only clock; tests and the demo fix it
-	Secure    bool              // behind TLS, own or a proxy's
-	Proxied   bool              // behind a proxy, whose word on addresses counts
-	Trust     *Trust            // the gym's own certificate authority, nil without one
-	Demo      []page.DemoSignIn // ways into the demo gym, shown at its door
-	Metrics   *metrics.Metrics  // nil: nothing is counted
+	Now       func() time.Time            // the only clock; tests and the demo fix it
+	Secure    bool                        // behind TLS, own or a proxy's
+	Proxied   bool                        // behind a proxy, whose word on addresses counts
+	Trust     *Trust                      // the gym's own certificate authority, nil without one
+	Demo      []page.DemoSignIn           // ways into the demo gym, shown at its door
+	Metrics   *metrics.Metrics            // nil: nothing is counted
+	Languages map[string]*tongue.Language // to choose from beside English, by tag
 
 	draining atomic.Bool
 	live     live
@@ -149,7 +151,7 @@ func headingOf(kind problem.Kind) string {
 func render(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	return c.Render(r.Context(), w)
+	return write(r.Context(), w, c)
 }
 
 // again shows a form once more with what was typed, if err is about the form;
@@ -218,7 +220,7 @@ func who(ctx context.Context) gym.Who {
 // meta returns what the layout needs for this request.
 func (s *Server) meta(r *http.Request, title string) part.Meta {
 	me := who(r.Context())
-	meta := part.Meta{Title: title, Path: r.URL.Path, Theme: themeOf(r), Audience: part.Nobody, Who: me.Name}
+	meta := part.Meta{Title: title, Path: r.URL.Path, Theme: themeOf(r), Audience: part.Nobody, Who: me.Name, Tongues: s.tongues(r)}
 	switch {
 	case me.Role == gym.Jumper:
 		meta.Audience = part.Athlete

@@ -205,3 +205,31 @@ func WaveWords(g PreviewGroup) string {
 	}
 	return fmt.Sprintf(" In %d waves: one jumps, the next counts.", g.Waves)
 }
+
+// sheetWords are what the script of a class's sheet says.
+func sheetWords() string {
+	return scriptWords(map[string]string{
+		"typed":      "Typed",
+		"missed":     "Missed, no count",
+		"kept":       "No signal. Typed, kept on this tablet.",
+		"signed_out": "You are signed out. Sign in, then type on: what is typed is kept here.",
+		"stands":     "No signal. The count stands.",
+		"again":      "No signal. Try again in a moment.",
+		"away":       "Away",
+		"wave":       "Wave {wave}: get ready.",
+		"ready":      "Ready {left}",
+		"over":       "Time",
+		"count":      "Time. Type the counts.",
+	})
+}
+
+// boardWords are what the script of a board says.
+func boardWords() string {
+	return scriptWords(map[string]string{
+		"over":      "All through.",
+		"ready":     ", get ready",
+		"stand":     "{done} done, {needs} need you",
+		"again":     "That did not work. Try again.",
+		"no_signal": "No signal. Nothing was pressed. The clock here runs on.",
+	})
+}

@@ -5,6 +5,7 @@
 package part
 
 import (
+	"slices"
 	"strings"
 
 	"ropewalk.example/web"
@@ -27,6 +28,7 @@ type Meta struct {
 	Bare     bool     // no navigation and no footer: a session on a phone, sign-in
 	Plain    bool     // only the scripts that are named: an athlete's pages
 	Scripts  []string // static files beyond the two every page has, such as SSE
+	Tongues  []Tongue // languages to choose from; none: only this one
 	Refresh  int      // seconds after which a browser without scripts asks again; 0: never
 }
 
@@ -58,6 +60,14 @@ func ThemeOf(name string) Theme {
 	default:
 		return System
 	}
+}
+
+// Tongue is a language to choose.
+type Tongue struct {
+	Tag    string // BCP 47
+	Name   string // in itself
+	Chosen bool
+	Unread bool // nobody who speaks it has looked at it yet
 }
 
 // NavItem is one place in the bar.
@@ -137,6 +147,11 @@ func (m Meta) bodyClass() string {
 		class += " wide"
 	}
 	return class
+}
+
+// unread tells whether the language chosen still needs a reader.
+func (m Meta) unread() bool {
+	return slices.ContainsFunc(m.Tongues, func(t Tongue) bool { return t.Chosen && t.Unread })
 }
 
 func (m Meta) theme() string { return string(ThemeOf(string(m.Theme))) }

@@ -6,6 +6,7 @@ import { Player, sounds } from "/static/js/cue.js";
 const live = document.querySelector("[data-live]");
 const body = live.querySelector("[data-live-body]");
 const word = live.querySelector("[data-live-word]");
+const words = JSON.parse(live.dataset.words);
 const say = (text) => { document.getElementById("say").textContent = text; };
 
 let offset = 0; // of the server's clock to this one's, in ms
@@ -82,8 +83,8 @@ function tick() {
 function tell(c, now) {
   const line = c.querySelector("[data-clock-word]");
   if (!line) return;
-  if (now.over) line.textContent = "All through.";
-  else line.textContent = course.turns[now.i].label + (now.working ? "" : ", get ready");
+  if (now.over) line.textContent = words.over;
+  else line.textContent = course.turns[now.i].label + (now.working ? "" : words.ready);
 }
 
 // Sound: the cue of each turn, as long as the turn lasts, on the audio clock.
@@ -182,7 +183,7 @@ function open() {
 function announce() {
   const lists = body.querySelector("[data-needs]");
   if (!lists || Date.now() - told < 10000) return;
-  const text = `${lists.dataset.done} done, ${lists.dataset.needs} need you`;
+  const text = words.stand.replace("{done}", lists.dataset.done).replace("{needs}", lists.dataset.needs);
   if (text === announce.last) return;
   announce.last = text;
   told = Date.now();
@@ -207,13 +208,13 @@ document.addEventListener("submit", async (event) => {
     const response = await fetch(form.action, { method: "POST", body: data, headers: { "HX-Request": "true" }, signal: AbortSignal.timeout(8000) });
     if (!response.ok) {
       const page = new DOMParser().parseFromString(await response.text(), "text/html");
-      warn(page.querySelector("main .lead")?.textContent ?? "That did not work. Try again.");
+      warn(page.querySelector("main .lead")?.textContent ?? words.again);
     } else if (data.get("do") === "start") {
       document.querySelector("[data-preview]")?.remove();
       live.scrollIntoView({ block: "start" });
     }
   } catch {
-    warn("No signal. Nothing was pressed. The clock here runs on.");
+    warn(words.no_signal);
   }
 });
 

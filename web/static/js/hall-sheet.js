@@ -5,6 +5,8 @@ import { Player } from "/static/js/cue.js";
 
 const form = document.querySelector("form[data-sheet]");
 const rows = [...document.querySelectorAll("tr[data-athlete]")];
+const words = JSON.parse(form.dataset.words);
+const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 const say = (text) => { document.getElementById("say").textContent = text; };
 
 const box = (row, name = "rotations") => row.querySelector(`[data-box="${name}"]`);
@@ -82,13 +84,13 @@ function dirty(row) {
 function showTyped(row) {
   const td = cell(row);
   td.dataset.state = "typed";
-  td.textContent = "Typed";
+  td.textContent = words.typed;
 }
 
 function showMissed(row) {
   const td = cell(row);
   td.dataset.state = "missed";
-  td.textContent = "Missed, no count";
+  td.textContent = words.missed;
 }
 
 // save keeps a row. The same id goes along until an answer comes, so that a
@@ -102,7 +104,7 @@ async function save(row, more = {}) {
   sending.delete(row);
   if (!answer) {
     waiting.add(row);
-    cell(row).textContent = "No signal. Typed, kept on this tablet.";
+    cell(row).textContent = words.kept;
     return;
   }
   waiting.delete(row);
@@ -119,7 +121,7 @@ async function send(url, body) {
   try {
     const response = await fetch(url, { method: "POST", body, headers: { "HX-Request": "true" }, signal: AbortSignal.timeout(8000) });
     if ([200, 409, 422].includes(response.status)) return await response.text();
-    if (response.status === 401) say("You are signed out. Sign in, then type on: what is typed is kept here.");
+    if (response.status === 401) say(words.signed_out);
   } catch { /* no signal: the row waits */ }
   return null;
 }
@@ -256,18 +258,18 @@ async function undo() {
 
 async function takeBack(row, result) {
   const answer = await send(form.dataset.sheet + "/undo", new URLSearchParams({ ...setup(), athlete: row.dataset.athlete, result }));
-  if (!answer) return say("No signal. The count stands.");
+  if (!answer) return say(words.stands);
   for (const input of boxes(row)) input.value = "";
   put(row, answer);
 }
 
 async function markAway(row) {
   const body = new URLSearchParams({ athlete: row.dataset.athlete, here: "no" });
-  if (!(await sent(form.dataset.here, body))) return say("No signal. Try again in a moment.");
+  if (!(await sent(form.dataset.here, body))) return say(words.again);
   row.classList.add("is-away");
   for (const td of row.querySelectorAll("td:not(.row-state)")) td.replaceChildren();
   cell(row).dataset.state = "away";
-  cell(row).textContent = "Away";
+  cell(row).textContent = words.away;
   tally();
   if (current === row) go(nextEmpty(row));
 }
@@ -334,16 +336,16 @@ async function countdown(section, wave) {
   player.play("go", sounds);
   if (seconds > 20) player.play("ten", sounds + seconds - 10);
   player.play("end", sounds + seconds);
-  say(`Wave ${wave}: get ready.`);
+  say(fill(words.wave, { wave }));
   const tick = () => {
     const elapsed = performance.now() / 1000 - starts;
     const left = Math.ceil(elapsed < 0 ? -elapsed : seconds - elapsed);
     if (elapsed >= seconds) {
-      clock.textContent = "Time";
-      say("Time. Type the counts.");
+      clock.textContent = words.over;
+      say(words.count);
       return;
     }
-    clock.textContent = elapsed < 0 ? `Ready ${left}` : `${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")}`;
+    clock.textContent = elapsed < 0 ? fill(words.ready, { left }) : `${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")}`;
     setTimeout(tick, 100);
   };
   tick();
