@@ -70,7 +70,7 @@ func TestEveryTextCanBeTranslated(t *testing.T) {
 	for _, person := range staff {
 		names = append(names, person.Name, "")
 	}
-	names = append(names, "Tallowmere Rope Hall", "", "Autumn 2026", "", "http://gym.example/join", "") // the demo's own words
+	names = append(names, "Tallowmere Rope Hall", "", "Autumn 2026", "", "Half-term holiday", "", "http://gym.example/join", "") // the demo's own words
 	data := strings.NewReplacer(names...)
 	left := map[string]string{}
 	pages := 0

@@ -379,6 +379,8 @@ var dangling = regexp.MustCompile(` (?:for|of|by|to)$`)
 // is nothing.
 var optional = regexp.MustCompile(`(\p{L})\{\d+\}`)
 
+var drawing = regexp.MustCompile(`^[MHV][\d{ -]`) // the path of a picture
+
 var plain = regexp.MustCompile(`^\p{Lu}\p{Ll}+$`)
 
 func (g *gatherer) readsLikeWords(text, whole string) bool {
@@ -387,6 +389,8 @@ func (g *gatherer) readsLikeWords(text, whole string) bool {
 	case strings.ContainsAny(text, "<>=@{}|\\_") || strings.Contains(text, "://") || strings.Contains(text, "--"):
 		return false
 	case strings.HasPrefix(whole, "/") || strings.HasPrefix(whole, "#") || strings.HasPrefix(whole, "."):
+		return false
+	case drawing.MatchString(whole):
 		return false
 	case plain.MatchString(text):
 		return true
