@@ -92,18 +92,6 @@ func (e *evidenceRow) scan(rows pgx.Rows) error {
 	return err
 }
 
-// interned keeps one copy of each key that many rows repeat.
-type interned map[string]string
-
-func (k interned) of(b []byte) string {
-	if known, ok := k[string(b)]; ok {
-		return known
-	}
-	fresh := string(b)
-	k[fresh] = fresh
-	return fresh
-}
-
 func dayOrNull(day time.Time) *time.Time {
 	if day.IsZero() {
 		return nil

@@ -199,7 +199,7 @@ func (tx *Tx) exec(ctx context.Context, doing, sql string, args pgx.StrictNamedA
 func many[T any](doing string, into *[]T, sql string, args pgx.StrictNamedArgs) Reading {
 	return func(batch *pgx.Batch) {
 		batch.Queue(sql, args).Query(func(rows pgx.Rows) error {
-			found, err := pgx.CollectRows(rows, pgx.RowToStructByName[T])
+			found, err := collect[T](rows, sql)
 			if err != nil {
 				return fmt.Errorf("%s: %w", doing, err)
 			}
@@ -214,7 +214,7 @@ func many[T any](doing string, into *[]T, sql string, args pgx.StrictNamedArgs) 
 func one[T any](doing, missing string, into *T, sql string, args pgx.StrictNamedArgs) Reading {
 	return func(batch *pgx.Batch) {
 		batch.Queue(sql, args).Query(func(rows pgx.Rows) error {
-			found, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByName[T])
+			found, err := collectOne[T](rows, sql)
 			if errors.Is(err, pgx.ErrNoRows) {
 				return problem.New(problem.NotFound, "%s", missing)
 			}
