@@ -1452,6 +1452,8 @@ CREATE INDEX rope_loan_by_rope ON public.rope_loan USING btree (gym_id, rope_id,
 
 CREATE INDEX session_by_day ON public.session USING btree (gym_id, day);
 
+CREATE INDEX set_log_by_athlete ON public.set_log USING btree (gym_id, athlete_id, done_at);
+
 CREATE INDEX set_log_by_plan ON public.set_log USING btree (gym_id, plan_id);
 
 CREATE INDEX sign_in_by_athlete ON public.sign_in USING btree (gym_id, athlete_id) WHERE (athlete_id IS NOT NULL);

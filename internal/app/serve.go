@@ -180,6 +180,7 @@ const graceful = 10 * time.Second
 
 // run listens, says where, and answers by routes until ctx ends.
 func run(ctx context.Context, conf config.Config, db *database, site *server.Server, routes http.Handler, tlsConfig *tls.Config, stdout io.Writer, started func(address string)) error {
+	useMemory()
 	listener, err := listen(conf)
 	if err != nil {
 		return err

@@ -95,7 +95,9 @@ var allowed = map[string][]string{
 	"internal/demoseed": under(useCases, verbs, []string{"internal/demo"}),
 	"internal/app": under(useCases, verbs, []string{"internal/backup", "internal/certificate", "internal/config", "internal/demo", "internal/demoseed", "internal/jobs", "internal/localpg", "internal/metrics",
 		"internal/calc", "internal/report", "internal/server", "web/page", "web/tongue"}), // page: the demo's sign-ins
-	"cmd/ropewalk": {"internal/app", "internal/calc", "internal/problem"},
+	"cmd/ropewalk":   {"internal/app", "internal/calc", "internal/problem"},
+	"internal/bench": under(verbs, []string{"internal/account", "internal/app", "internal/coaching", "internal/localpg", "internal/roster"}),
+	"cmd/bench":      {"internal/bench"},
 }
 
 // thirdParty lists, for each module of others, who may import it. What is not
@@ -103,10 +105,10 @@ var allowed = map[string][]string{
 var thirdParty = map[string][]string{
 	"filippo.io/age":                              {"internal/backup"},
 	"gonum.org/v1/gonum":                          pure,
-	"github.com/google/uuid":                      under(useCases, nouns, []string{"internal/backup", "internal/calendar", "internal/finding", "internal/review", "internal/standing", "internal/store", "internal/server", "internal/app", "internal/jobs", "internal/demoseed", "web/page"}),
+	"github.com/google/uuid":                      under(useCases, nouns, []string{"internal/bench", "internal/backup", "internal/calendar", "internal/finding", "internal/review", "internal/standing", "internal/store", "internal/server", "internal/app", "internal/jobs", "internal/demoseed", "web/page"}),
 	"golang.org/x/net":                            {"internal/certificate", "web/tongue"}, // idna; html
 	"golang.org/x/text":                           under(useCases, nouns, []string{"internal/store", "internal/paper", "internal/report", "internal/server", "web/page", "web/part"}),
-	"github.com/jackc/pgx/v5":                     {"internal/store", "internal/testdb", "internal/app", "internal/jobs", "internal/metrics"},
+	"github.com/jackc/pgx/v5":                     {"internal/bench", "internal/store", "internal/testdb", "internal/app", "internal/jobs", "internal/metrics"},
 	"github.com/jackc/pgxlisten":                  {"internal/store"},
 	"github.com/arran4/golang-ical":               {"internal/calendar"},
 	"github.com/golang-migrate/migrate/v4":        {"internal/store"},
@@ -132,9 +134,9 @@ var thirdParty = map[string][]string{
 // standard lists who may import packages of the standard library that only
 // some layers are to know.
 var standard = map[string][]string{
-	"net/http":     {"internal/server", "internal/app", "web"},
+	"net/http":     {"internal/server", "internal/app", "internal/bench", "web"},
 	"database/sql": {"internal/store", "internal/testdb"},
-	"os/exec":      {"internal/localpg", "internal/testdb", "internal/app", "internal/backup"},
+	"os/exec":      {"internal/localpg", "internal/testdb", "internal/app", "internal/backup", "internal/bench"},
 }
 
 func TestImports(t *testing.T) {

@@ -196,6 +196,10 @@ func newestLevel(results []rate.Result, like *Level, day time.Time) Level {
 // repeats them every six weeks.
 const allOutDays = 84
 
+// Reach is how far back the levels of a day look: older results change nothing
+// of them but Newest and Odd.
+const Reach = (allOutDays + 1) * 24 * time.Hour
+
 // newestAllOut returns the newest test of each duration, newest first.
 func newestAllOut(results []gym.Result, day time.Time) []capacity.Test {
 	var tests []capacity.Test

@@ -78,25 +78,27 @@ func (s *Server) getClass(w http.ResponseWriter, r *http.Request) error {
 	var times []gym.ClassTime
 	var athletes []gym.Athlete
 	var results []gym.Result
+	var tested []store.Tested
 	var places []gym.StageDecision
 	var stages []gym.Stage
 	var holds []gym.Hold
 	err = s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Class(id, &v.Class), store.ClassTimes(&times),
-		store.AthletesOf(id, &athletes), store.ResultsOfClass(id, s.Now().Add(-measuring.Lookback), &results),
-		store.PlacesOfClass(id, &places), store.Stages(&stages), store.HoldsOfClass(id, &holds))
+		store.AthletesOf(id, &athletes), store.ResultsOfClass(id, s.Now().Add(-level.Reach), &results),
+		store.TestedOfClass(id, s.Now().Add(-measuring.Lookback), &tested),
+		store.PlacesOfClass(id, &places), store.StageTitles(&stages), store.HoldsOfClass(id, &holds))
 	if err != nil {
 		return err
 	}
 	v.Times = page.ClassTimes(id, times)
-	byAthlete := groupResults(results)
+	byAthlete, today := groupResults(results), s.today(g)
+	lately := make(map[uuid.UUID]store.Tested, len(tested))
+	for _, t := range tested {
+		lately[t.AthleteID] = t
+	}
 	for _, athlete := range athletes {
 		line := page.AthleteLine{Athlete: athlete, Stage: page.StageOf(athlete.AthleteID, places, stages),
-			Levels: level.Of(byAthlete[athlete.AthleteID], s.today(g)), Hold: onHold(athlete.AthleteID, holds)}
-		for _, result := range byAthlete[athlete.AthleteID] {
-			if result.KeptOdd {
-				line.Odd++
-			}
-		}
+			Levels: level.Of(byAthlete[athlete.AthleteID], today), Hold: onHold(athlete.AthleteID, holds),
+			Tested: lately[athlete.AthleteID].Newest, Odd: lately[athlete.AthleteID].Odd}
 		v.Odd += line.Odd
 		v.Athletes = append(v.Athletes, line)
 	}

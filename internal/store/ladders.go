@@ -25,6 +25,16 @@ func Stages(into *[]gym.Stage) Reading {
 		ORDER BY s.number`, pgx.StrictNamedArgs{})
 }
 
+// StageTitles reads the same stages without their bodies, which are most of
+// their bytes.
+func StageTitles(into *[]gym.Stage) Reading {
+	return many("stage titles", into, `
+		SELECT s.ladder_id, s.version, s.number, s.key, s.title, '{}'::jsonb AS body
+		FROM stage s JOIN ladder l USING (gym_id, ladder_id)
+		WHERE l.in_use AND s.version = `+newestVersion+`
+		ORDER BY s.number`, pgx.StrictNamedArgs{})
+}
+
 // StagesOf reads a version of a ladder, the newest where version is 0, first
 // stage first.
 func StagesOf(ladder uuid.UUID, version int, into *[]gym.Stage) Reading {

@@ -16,6 +16,12 @@ const planColumns = `
 	p.plan_id, p.athlete_id, p.class_id, coalesce(p.session_id, '00000000-0000-0000-0000-000000000000') AS session_id,
 	p.day, p.input, p.output, p.hour, p.parts, p.notes, p.made_at, p.made_by, p.sent_at`
 
+// outlineColumns leave out what a plan was made from and its words, which are
+// most of its bytes.
+const outlineColumns = `
+	p.plan_id, p.athlete_id, p.class_id, coalesce(p.session_id, '00000000-0000-0000-0000-000000000000') AS session_id,
+	p.day, NULL::json AS input, p.output, NULL::json AS hour, NULL::json AS parts, p.notes, p.made_at, p.made_by, p.sent_at`
+
 // PlansOfClass reads the newest plan of each athlete of a class for a day.
 func PlansOfClass(class uuid.UUID, day time.Time, into *[]gym.Plan) Reading {
 	return many("plans of a class", into, `
@@ -38,10 +44,11 @@ func LatestPlansOfClass(class uuid.UUID, before time.Time, into *[]gym.Plan) Rea
 }
 
 // RecentPlansOfClass reads the plans made for everybody in a class since a
-// day, the newest of each day, by athlete, newest day first.
+// day, the newest of each day, by athlete, newest day first, without what they
+// were made from.
 func RecentPlansOfClass(class uuid.UUID, since time.Time, into *[]gym.Plan) Reading {
 	return many("recent plans of a class", into, `
-		SELECT DISTINCT ON (p.athlete_id, p.day) `+planColumns+`
+		SELECT DISTINCT ON (p.athlete_id, p.day) `+outlineColumns+`
 		FROM plan p JOIN enrolment e ON e.gym_id = p.gym_id AND e.athlete_id = p.athlete_id
 		WHERE e.class_id = @class AND e.until IS NULL AND p.day >= @since
 		ORDER BY p.athlete_id, p.day DESC, p.made_at DESC, p.plan_id DESC`,
@@ -58,10 +65,10 @@ func PlansOf(athlete uuid.UUID, into *[]gym.Plan) Reading {
 }
 
 // RecentPlansOf reads an athlete's plans since a day, the newest of each day,
-// newest day first.
+// newest day first, without what they were made from.
 func RecentPlansOf(athlete uuid.UUID, since time.Time, into *[]gym.Plan) Reading {
 	return many("recent plans of an athlete", into, `
-		SELECT DISTINCT ON (p.day) `+planColumns+`
+		SELECT DISTINCT ON (p.day) `+outlineColumns+`
 		FROM plan p
 		WHERE p.athlete_id = @athlete AND p.day >= @since
 		ORDER BY p.day DESC, p.made_at DESC, p.plan_id DESC`, pgx.StrictNamedArgs{"athlete": athlete, "since": since})

@@ -38,6 +38,22 @@ func ResultsOfClass(class uuid.UUID, since time.Time, into *[]gym.Result) Readin
 		pgx.StrictNamedArgs{"class": class, "since": since})
 }
 
+// A Tested is when an athlete was last tested, and how many results need a look.
+type Tested struct {
+	AthleteID uuid.UUID
+	Newest    time.Time // day
+	Odd       int
+}
+
+// TestedOfClass reads it of everybody in a class who was tested since a day.
+func TestedOfClass(class uuid.UUID, since time.Time, into *[]Tested) Reading {
+	return many("when a class was tested", into, `
+		SELECT r.athlete_id, max(r.day) AS newest, (count(*) FILTER (WHERE r.kept_odd))::int AS odd
+		FROM result r JOIN enrolment e USING (gym_id, athlete_id)
+		WHERE e.class_id = @class AND e.until IS NULL AND r.day >= @since`+standing+`
+		GROUP BY r.athlete_id`, pgx.StrictNamedArgs{"class": class, "since": since})
+}
+
 // ResultsOf reads the standing results of one athlete since a day, newest first.
 func ResultsOf(athlete uuid.UUID, since time.Time, into *[]gym.Result) Reading {
 	return many("results of an athlete", into, `

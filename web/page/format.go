@@ -20,6 +20,12 @@ func athleteURL(id uuid.UUID, below string) templ.SafeURL {
 	return templ.SafeURL("/athletes/" + id.String() + below)
 }
 
+// appendID adds an id as it is written in addresses.
+func appendID(to []byte, id uuid.UUID) []byte {
+	written, _ := id.MarshalText() // it cannot go wrong
+	return append(to, written...)
+}
+
 func planURL(id uuid.UUID) templ.SafeURL { return templ.SafeURL("/plans/" + id.String()) }
 
 // levelFigure writes a level as "128 ± 5", or "–" where there is none.

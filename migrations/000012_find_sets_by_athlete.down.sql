@@ -1,0 +1,6 @@
+BEGIN;
+SET LOCAL lock_timeout = '5s';
+
+DROP INDEX set_log_by_athlete;
+
+COMMIT;
