@@ -38,9 +38,6 @@ var wrongSignIn = problem.New(problem.Invalid, "That name and password do not ma
 // password (one sentence for both), too many tries, or no gym. Who has a second
 // factor is not in yet: ProveFactor.
 func (a *Accounts) SignIn(ctx context.Context, door Door, name, password string) (gym.Person, []gym.Membership, error) {
-	if err := a.mayTryFrom(ctx, door); err != nil {
-		return gym.Person{}, nil, err
-	}
 	folded := FoldSignIn(name)
 	person, _, err := a.Store.PersonBySignIn(ctx, folded)
 	if err != nil {
@@ -60,13 +57,20 @@ func (a *Accounts) SignIn(ctx context.Context, door Door, name, password string)
 }
 
 // matches returns answer unless password is the person's. It takes its time for
-// nobody, too, and counts the tries at the name.
+// nobody, too, and counts the tries at the name, and those from the address
+// unless the browser knows the person.
 func (a *Accounts) matches(ctx context.Context, door Door, folded string, person gym.Person, password string, answer error) error {
 	known, err := a.knows(ctx, door, person.PersonID)
 	if err != nil {
 		return err
 	}
-	subject := subjectAt("password", folded, known, door)
+	home := ""
+	if known {
+		home = door.Browser
+	} else if err := a.mayTryFrom(ctx, door, byPassword); err != nil {
+		return err
+	}
+	subject := subjectAt("password", folded, home)
 	if err := a.try(ctx, subject); err != nil {
 		return err
 	}
@@ -75,7 +79,7 @@ func (a *Accounts) matches(ctx context.Context, door Door, folded string, person
 		return err
 	}
 	if !matches {
-		return a.wrong(ctx, door, answer)
+		return a.wrong(ctx, door, byPassword, answer)
 	}
 	if a.Hasher.Outdated(person.PasswordHash) {
 		hash, err := a.Hasher.Hash(ctx, password)
@@ -111,17 +115,23 @@ func (a *Accounts) KnowBrowser(ctx context.Context, door Door, person uuid.UUID)
 	return token, a.Store.KnowBrowser(ctx, person, token, time.Now().Add(browserLife)) // the real clock, like the cookie
 }
 
-// EnterClass returns the class behind a typed code.
+// EnterClass returns the class behind a typed code. Who guesses at codes is not in
+// the way of the gym's own phones.
 func (a *Accounts) EnterClass(ctx context.Context, door Door, code string) (gymID, classID uuid.UUID, err error) {
-	if err := a.mayTryFrom(ctx, door); err != nil {
-		return uuid.Nil, uuid.Nil, err
-	}
 	gymID, classID, found, err := a.Store.ClassByCode(ctx, FoldCode(code))
 	if err != nil {
 		return uuid.Nil, uuid.Nil, err
 	}
+	if found {
+		if _, known, err := a.phoneAt(ctx, door, gymID); err != nil || known {
+			return gymID, classID, err
+		}
+	}
+	if err := a.mayTryFrom(ctx, door, byClassCode); err != nil {
+		return uuid.Nil, uuid.Nil, err
+	}
 	if !found {
-		return uuid.Nil, uuid.Nil, a.wrong(ctx, door, problem.New(problem.Invalid, "No class has that code. Look at the card or ask your coach."))
+		return uuid.Nil, uuid.Nil, a.wrong(ctx, door, byClassCode, problem.New(problem.Invalid, "No class has that code. Look at the card or ask your coach."))
 	}
 	return gymID, classID, nil
 }
@@ -129,12 +139,20 @@ func (a *Accounts) EnterClass(ctx context.Context, door Door, code string) (gymI
 // wrongPIN is one answer for every way in which a PIN does not open the door.
 var wrongPIN = problem.New(problem.Invalid, "That PIN does not match. Check your card, or ask your coach for a new one.")
 
-// SignInAthlete returns the athlete of the class who has that PIN.
+// SignInAthlete returns the athlete of the class who has that PIN. On the
+// athlete's own phone neither class-mates who guess nor the rest of the network
+// are in the way.
 func (a *Accounts) SignInAthlete(ctx context.Context, door Door, gymID, classID, athleteID uuid.UUID, pin string) (gym.Athlete, error) {
-	if err := a.mayTryFrom(ctx, door); err != nil {
+	home, err := a.homeOf(ctx, door, gymID, athleteID)
+	if err != nil {
 		return gym.Athlete{}, err
 	}
-	subject := pinSubject(gymID, athleteID)
+	if home == "" {
+		if err := a.mayTryFrom(ctx, door, byPIN+classID.String()); err != nil {
+			return gym.Athlete{}, err
+		}
+	}
+	subject := pinSubject(gymID, athleteID, home)
 	if err := a.try(ctx, subject); err != nil {
 		return gym.Athlete{}, err
 	}
@@ -157,13 +175,41 @@ func (a *Accounts) SignInAthlete(ctx context.Context, door Door, gymID, classID,
 		return gym.Athlete{}, err
 	}
 	if !matches {
-		return gym.Athlete{}, a.wrong(ctx, door, wrongPIN)
+		return gym.Athlete{}, a.wrong(ctx, door, byPIN+classID.String(), wrongPIN)
 	}
 	return found, a.Store.ForgetTries(ctx, subject)
 }
 
-func pinSubject(gymID, athlete uuid.UUID) string {
-	return subjectOf("pin", gymID.String()+athlete.String())
+func pinSubject(gymID, athlete uuid.UUID, home string) string {
+	return subjectAt("pin", gymID.String()+athlete.String(), home)
+}
+
+// phoneAt returns the door's phone if an athlete of the gym came in on it alone and
+// it was not cut off.
+func (a *Accounts) phoneAt(ctx context.Context, door Door, gymID uuid.UUID) (device gym.Device, known bool, err error) {
+	id, err := uuid.Parse(door.Phone)
+	if err != nil {
+		return gym.Device{}, false, nil
+	}
+	err = a.Store.Read(ctx, gymID, store.Device(id, &device))
+	if problem.KindOf(err) == problem.NotFound {
+		return gym.Device{}, false, nil
+	}
+	return device, device.GuardianID == uuid.Nil && !device.Shared && device.CutOffAt == nil, err
+}
+
+// homeOf returns the door's phone if it is the athlete's own, "" otherwise. Whoever signs in on a phone of one's own gets
+// no new tries at others by it. A phone that was wrong too often is like any.
+func (a *Accounts) homeOf(ctx context.Context, door Door, gymID, athlete uuid.UUID) (string, error) {
+	device, known, err := a.phoneAt(ctx, door, gymID)
+	if err != nil || !known || device.AthleteID != athlete {
+		return "", err
+	}
+	wrong, err := a.Store.TryCount(ctx, pinSubject(gymID, athlete, door.Phone))
+	if err != nil || wrong >= mostTries {
+		return "", err
+	}
+	return door.Phone, nil
 }
 
 // FirstOwner is what the first page of an empty install asks for.
@@ -214,7 +260,7 @@ func (a *Accounts) MakeFirstOwner(ctx context.Context, door Door, f FirstOwner) 
 	if err := problem.Form(f.Problems()); err != nil {
 		return gym.Who{}, err
 	}
-	if err := a.mayTryFrom(ctx, door); err != nil {
+	if err := a.mayTryFrom(ctx, door, byFirstCode); err != nil {
 		return gym.Who{}, err
 	}
 	who := gym.Who{GymID: uuid.Must(uuid.NewV7()), PersonID: uuid.Must(uuid.NewV7()), Role: gym.Owner, Name: strings.TrimSpace(f.Name)}
@@ -250,7 +296,7 @@ func (a *Accounts) MakeFirstOwner(ctx context.Context, door Door, f FirstOwner) 
 		return tx.Note(ctx, uuid.Must(uuid.NewV7()), now, who.PersonID, "made the gym", "gym", who.GymID)
 	})
 	if problem.KindOf(err) == problem.Invalid && problem.FieldsOf(err)["code"] != "" {
-		return gym.Who{}, a.wrong(ctx, door, err)
+		return gym.Who{}, a.wrong(ctx, door, byFirstCode, err)
 	}
 	return who, err
 }
@@ -269,7 +315,7 @@ func (a *Accounts) GivePINs(ctx context.Context, who gym.Who, pins map[string]st
 		}
 	}
 	for athlete := range hashes { // a new PIN opens a door that was tried too often
-		if err := a.Store.ForgetTries(ctx, pinSubject(who.GymID, athlete)); err != nil {
+		if err := a.Store.ForgetTries(ctx, pinSubject(who.GymID, athlete, "")); err != nil {
 			return err
 		}
 	}

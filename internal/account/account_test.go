@@ -1,6 +1,7 @@
 package account
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -20,6 +21,11 @@ func TestPasswordProblem(t *testing.T) {
 		{"no composition rules", "onlysmallletterswithnumbersleftout", nil, true},
 		{"other script", "верёвка под потолком", nil, true},
 		{"eleven signs", "elevensigns", nil, false},
+		{"little but spaces", "rope      rack", nil, false},
+		{"signs of any kind", "🪢 ねこ O'Hara ß…", nil, true},
+		{"64 signs", strings.Repeat("wxyz", 16), nil, true},
+		{"128 signs", strings.Repeat("wxyz", 32), nil, true},
+		{"129 signs", strings.Repeat("wxyz", 32) + "a", nil, false},
 		{"common", "passwordpassword", nil, false},
 		{"common with capitals", "PasswordPassword", nil, false},
 		{"the gym's name", "Tallowmere Rope Hall 2026", []string{"Tallowmere Rope Hall"}, false},
@@ -60,6 +66,30 @@ func TestHasher(t *testing.T) {
 				t.Errorf("Matches = %t, %v; want %t", got, err, test.want)
 			}
 		})
+	}
+}
+
+// The settings are at least what OWASP's Password Storage Cheat Sheet asks of
+// argon2id, and a hash made with others is made anew.
+func TestPasswordsAreHashedSlowly(t *testing.T) {
+	h, err := NewHasher()
+	if err != nil {
+		t.Fatal(err)
+	}
+	hash, err := h.Hash(t.Context(), "copper lantern")
+	if err != nil {
+		t.Fatal(err)
+	}
+	params, salt, key, err := argon2id.DecodeHash(hash)
+	if err != nil || params.Memory < 19*1024 || params.Iterations < 2 || params.Parallelism < 1 || len(salt) < 16 || len(key) < 32 {
+		t.Errorf("hashed with %+v, a salt of %d and a key of %d bytes, %v", params, len(salt), len(key), err)
+	}
+	old, err := argon2id.CreateHash("copper lantern", &fast)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !h.Outdated(old) || h.Outdated(hash) {
+		t.Errorf("Outdated = %t for other settings, %t for these", h.Outdated(old), h.Outdated(hash))
 	}
 }
 

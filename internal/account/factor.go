@@ -89,7 +89,7 @@ func (a *Accounts) ConfirmFactor(ctx context.Context, door Door, who gym.Who, pe
 		if err := tx.ConfirmSecondFactor(ctx, person, a.Now(), hashes); err != nil {
 			return err
 		}
-		return tx.Note(ctx, newID(), a.Now(), person, "set up a second factor", "person", person)
+		return tx.Note(ctx, newID(), a.Now(), person, setUpFactor, "person", person)
 	})
 }
 
@@ -100,7 +100,7 @@ func (a *Accounts) ProveFactor(ctx context.Context, door Door, person uuid.UUID,
 }
 
 func (a *Accounts) proveCode(ctx context.Context, door Door, person uuid.UUID, code string, paper bool) error {
-	if err := a.mayTryFrom(ctx, door); err != nil {
+	if err := a.mayTryFrom(ctx, door, bySecond); err != nil {
 		return err
 	}
 	subject := subjectOf("second factor", person.String())
@@ -112,7 +112,7 @@ func (a *Accounts) proveCode(ctx context.Context, door Door, person uuid.UUID, c
 		return err
 	}
 	if !right {
-		return a.wrong(ctx, door, wrongCode)
+		return a.wrong(ctx, door, bySecond, wrongCode)
 	}
 	return a.Store.ForgetTries(ctx, subject)
 }
@@ -193,7 +193,7 @@ func (a *Accounts) NewRecoveryCodes(ctx context.Context, door Door, who gym.Who,
 		if err := tx.ReplaceRecoveryCodes(ctx, person, a.Now(), hashes); err != nil {
 			return err
 		}
-		return tx.Note(ctx, newID(), a.Now(), person, "made new recovery codes", "person", person)
+		return tx.Note(ctx, newID(), a.Now(), person, madeRecoveryCodes, "person", person)
 	})
 }
 
@@ -206,7 +206,7 @@ func (a *Accounts) RemoveFactor(ctx context.Context, door Door, who gym.Who, per
 	if err := a.Store.RemoveSecondFactor(ctx, person); err != nil {
 		return err
 	}
-	return a.note(ctx, who.GymID, person, "took the second factor off", "person", person)
+	return a.note(ctx, who.GymID, person, tookFactorOff, "person", person)
 }
 
 // PostponeFactors sets whether the gym's staff are asked for a second factor

@@ -5,7 +5,6 @@ import (
 
 	"github.com/google/uuid"
 
-	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/store"
 )
@@ -35,7 +34,7 @@ type NewPassword struct{ Old, New string }
 
 // ChangePassword replaces the own password and ends every other sign-in; the
 // one with the token stays.
-func (a *Accounts) ChangePassword(ctx context.Context, door Door, who gym.Who, person uuid.UUID, form NewPassword, token string) error {
+func (a *Accounts) ChangePassword(ctx context.Context, door Door, person uuid.UUID, form NewPassword, token string) error {
 	p, err := a.Store.Person(ctx, person)
 	if err != nil {
 		return err
@@ -52,7 +51,7 @@ func (a *Accounts) ChangePassword(ctx context.Context, door Door, who gym.Who, p
 	if err := a.Store.EndOtherSignIns(ctx, person, token); err != nil {
 		return err
 	}
-	return a.note(ctx, who.GymID, person, "changed the password", "person", person)
+	return a.noteEverywhere(ctx, person, changedPassword)
 }
 
 // setPassword replaces a password; browsers that knew the person are forgotten.

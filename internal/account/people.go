@@ -71,7 +71,7 @@ type Invited struct {
 
 // WhatInvitation says what the code opens. It changes nothing.
 func (a *Accounts) WhatInvitation(ctx context.Context, door Door, code string) (Invited, error) {
-	if err := a.mayTryFrom(ctx, door); err != nil {
+	if err := a.mayTryFrom(ctx, door, byInvitation); err != nil {
 		return Invited{}, err
 	}
 	gymID, id, found, err := a.Store.InvitationByCode(ctx, hashCode(code))
@@ -79,7 +79,7 @@ func (a *Accounts) WhatInvitation(ctx context.Context, door Door, code string) (
 		return Invited{}, err
 	}
 	if !found {
-		return Invited{}, a.wrong(ctx, door, closedInvitation)
+		return Invited{}, a.wrong(ctx, door, byInvitation, closedInvitation)
 	}
 	var invited Invited
 	if err := a.Store.Read(ctx, gymID, store.TheGym(&invited.Gym), store.Invitation(id, &invited.Invitation)); err != nil {

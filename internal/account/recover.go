@@ -24,6 +24,9 @@ func (a *Accounts) Recover(ctx context.Context, name string) (string, error) {
 	if err := a.Store.EndSignIns(ctx, person.PersonID); err != nil {
 		return "", err
 	}
+	if err := a.noteEverywhere(ctx, person.PersonID, operatorPassword); err != nil {
+		return "", err
+	}
 	return password, a.Store.ForgetTries(ctx, subjectOf("password", FoldSignIn(name)))
 }
 
@@ -41,6 +44,9 @@ func (a *Accounts) DropFactor(ctx context.Context, name string) error {
 		return err
 	}
 	if err := a.Store.EndSignIns(ctx, person.PersonID); err != nil {
+		return err
+	}
+	if err := a.noteEverywhere(ctx, person.PersonID, operatorFactor); err != nil {
 		return err
 	}
 	return a.Store.ForgetTries(ctx, subjectOf("second factor", person.PersonID.String()))

@@ -14,8 +14,9 @@ import (
 // How wrong tries are borne. They are counted per account: a few are free, then
 // each doubles the wait up to an hour, and after mostTries in a row only a way
 // back opens the account (NIST SP 800-63B-4, section 3.2.2, asks for at most
-// 100). They are counted per address too, generously, since a class of 24
-// stands behind one address: that bound slows whoever tries many accounts.
+// 100). They are counted per address and way in too, generously, since a class
+// of 24 stands behind one address: that bound slows whoever tries many accounts,
+// and whoever tries one way in shuts no other.
 const (
 	freeTries     = 5
 	longestWait   = time.Hour
@@ -28,7 +29,19 @@ const (
 type Door struct {
 	Address string // of whoever asks; "" is counted nowhere
 	Browser string // the token of a browser in which somebody came in before, or ""
+	Phone   string // the id of the phone that an athlete's browser is, or ""
 }
+
+// The ways in, whose wrong tries from one address are counted apart.
+const (
+	byPassword   = "password"
+	bySecond     = "second factor"
+	byClassCode  = "class code"
+	byPIN        = "PIN"
+	byInvitation = "invitation"
+	byWayBack    = "way back"
+	byFirstCode  = "first code"
+)
 
 // waitAfter returns how long to refuse further tries after so many wrong ones.
 func waitAfter(tries int) time.Duration {
@@ -60,10 +73,10 @@ func (a *Accounts) try(ctx context.Context, subject string) error {
 	})
 }
 
-// mayTryFrom refuses with TooMany while too many wrong tries came from the
-// door's address.
-func (a *Accounts) mayTryFrom(ctx context.Context, door Door) error {
-	subject := a.addressSubject(door)
+// mayTryFrom refuses with TooMany while too many wrong tries at this way in came
+// from the door's address.
+func (a *Accounts) mayTryFrom(ctx context.Context, door Door, way string) error {
+	subject := a.addressSubject(door, way)
 	if subject == "" {
 		return nil
 	}
@@ -79,8 +92,8 @@ func (a *Accounts) mayTryFrom(ctx context.Context, door Door) error {
 
 // wrong counts a wrong try at the door and returns answer, or what went wrong
 // counting it.
-func (a *Accounts) wrong(ctx context.Context, door Door, answer error) error {
-	subject := a.addressSubject(door)
+func (a *Accounts) wrong(ctx context.Context, door Door, way string, answer error) error {
+	subject := a.addressSubject(door, way)
 	if subject == "" {
 		return answer
 	}
@@ -94,9 +107,9 @@ func (a *Accounts) wrong(ctx context.Context, door Door, answer error) error {
 	return answer
 }
 
-// addressSubject names the door's network in the present window of time: the
-// address itself, or its first 64 bits where one household has as many.
-func (a *Accounts) addressSubject(door Door) string {
+// addressSubject names a way in from the door's network in the present window of
+// time: the address itself, or its first 64 bits where one household has as many.
+func (a *Accounts) addressSubject(door Door, way string) string {
 	address, err := netip.ParseAddr(door.Address)
 	if err != nil {
 		return ""
@@ -111,16 +124,17 @@ func (a *Accounts) addressSubject(door Door) string {
 		return ""
 	}
 	window := a.Now().Unix() / int64(addressWindow.Seconds())
-	return subjectOf("address", fmt.Sprint(network.Masked(), window))
+	return subjectOf("address", fmt.Sprint(way, network.Masked(), window))
 }
 
 // subjectAt names what is tried at the door: where the browser knows the
-// person, it is counted apart, so that strangers lock nobody out.
-func subjectAt(kind, what string, known bool, door Door) string {
-	if known {
-		return subjectOf(kind+" at home", what+"\x00"+hex.EncodeToString(hashSecret(door.Browser)))
+// person, which home names, it is counted apart, so that strangers lock nobody
+// out.
+func subjectAt(kind, what, home string) string {
+	if home == "" {
+		return subjectOf(kind, what)
 	}
-	return subjectOf(kind, what)
+	return subjectOf(kind+" at home", what+"\x00"+hex.EncodeToString(hashSecret(home)))
 }
 
 // inWords returns a wait as people say it.

@@ -54,7 +54,7 @@ func (a *Accounts) GiveWayBack(ctx context.Context, who gym.Who, person uuid.UUI
 		if err := tx.AddWayBack(ctx, back, hashCode(code)); err != nil {
 			return err
 		}
-		return tx.Note(ctx, newID(), now, who.ID(), "gave a one-time code", "person", person)
+		return tx.Note(ctx, newID(), now, who.ID(), gaveWayBack, "person", person)
 	})
 	return inFours(code), err
 }
@@ -83,7 +83,7 @@ var wrongWayBack = problem.Form(map[string]string{"code": "That name and code do
 // ReturnByCode gives the person a new password for the owner's code and ends
 // every sign-in. It signs nobody in: the second factor still stands.
 func (a *Accounts) ReturnByCode(ctx context.Context, door Door, f ComeBack) error {
-	if err := a.mayTryFrom(ctx, door); err != nil {
+	if err := a.mayTryFrom(ctx, door, byWayBack); err != nil {
 		return err
 	}
 	person, _, err := a.Store.PersonBySignIn(ctx, FoldSignIn(f.SignInName))
@@ -102,7 +102,7 @@ func (a *Accounts) ReturnByCode(ctx context.Context, door Door, f ComeBack) erro
 		return err
 	}
 	if !ok {
-		return a.wrong(ctx, door, wrongWayBack)
+		return a.wrong(ctx, door, byWayBack, wrongWayBack)
 	}
 	if err := a.setPassword(ctx, person.PersonID, f.Password); err != nil {
 		return err
@@ -115,7 +115,7 @@ func (a *Accounts) ReturnByCode(ctx context.Context, door Door, f ComeBack) erro
 			return err
 		}
 	}
-	return a.note(ctx, gymID, person.PersonID, "chose a new password with a one-time code", "person", person.PersonID)
+	return a.note(ctx, gymID, person.PersonID, returnedByCode, "person", person.PersonID)
 }
 
 // FactorOff takes a person's second factor off after the owner saw who it is:
@@ -136,5 +136,5 @@ func (a *Accounts) FactorOff(ctx context.Context, who gym.Who, person uuid.UUID)
 	if err := a.Store.ForgetTries(ctx, subjectOf("second factor", person.String())); err != nil {
 		return err
 	}
-	return a.note(ctx, who.GymID, who.ID(), "took a person's second factor off", "person", person)
+	return a.note(ctx, who.GymID, who.ID(), tookOthersOff, "person", person)
 }

@@ -133,7 +133,7 @@ func newSite(conf config.Config, db *database, log *slog.Logger, now func() time
 		Log:       log,
 		Now:       now,
 		Secure:    secure,
-		Proxied:   conf.Proxy,
+		Proxies:   conf.TrustedProxies,
 		Trust:     trust,
 		Metrics:   db.metrics,
 	}

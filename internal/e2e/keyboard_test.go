@@ -86,6 +86,30 @@ func TestKeyboardAlone(t *testing.T) {
 	}
 }
 
+// A password can be looked at while it is typed, and goes off hidden.
+func TestPasswordCanBeShown(t *testing.T) {
+	b := newTab(t, demo(t), 360, 800)
+	b.open("/sign-in")
+	b.fill("password", "not the password")
+	kind := func() string { return value[string](b, `document.querySelector("main [name=password]").type`) }
+	turn := chromedp.Click(chromedp.CSS(`main [name=password] + button`))
+	for _, want := range []string{"text", "password", "text"} {
+		b.do(turn)
+		if got := kind(); got != want {
+			t.Fatalf("the box is of type %s, want %s", got, want)
+		}
+	}
+	if found := value[[]string](b, tooSmall); len(found) > 0 {
+		t.Errorf("too small to touch: %v", found)
+	}
+	b.fill("name", "nobody@tallowmere.example")
+	value[bool](b, `addEventListener("submit", () => sessionStorage.kind = document.querySelector("main [name=password]").type), true`)
+	b.press("Sign in")
+	if got := value[string](b, `sessionStorage.kind`); got != "password" {
+		t.Errorf("the password is sent from a box of type %q, which browsers keep for the next one", got)
+	}
+}
+
 // A page with problems takes the focus to what says so.
 func TestProblemsTakeTheFocus(t *testing.T) {
 	b := newTab(t, demo(t), 390, 844)

@@ -2,9 +2,11 @@ package server
 
 import (
 	"net/http"
+	"time"
 
 	"github.com/a-h/templ"
 	"github.com/go-chi/chi/v5"
+	"github.com/google/uuid"
 
 	"ropewalk.example/internal/account"
 	"ropewalk.example/internal/gym"
@@ -20,10 +22,28 @@ func (s *Server) account(r chi.Router) {
 	r.Post("/account/password", s.page(s.postPassword))
 	r.Post("/account/sign-ins/end", s.page(s.postEndSignIn))
 	r.Get("/account/second-factor", s.page(s.getFactor))
-	r.Post("/account/second-factor", s.page(s.postFactor))
+	r.With(s.sure).Post("/account/second-factor", s.page(s.postFactor))
 	r.Post("/account/second-factor/remove", s.page(s.postFactorRemove))
 	r.Post("/account/second-factor/codes", s.page(s.postFactorCodes))
 	r.Post("/account/second-factor/postpone", s.page(s.postFactorPostpone))
+}
+
+// How long changes to how somebody comes in are shown on the own page, and told at
+// each sign-in.
+const (
+	changesShown = 30 * 24 * time.Hour
+	changesTold  = 7 * 24 * time.Hour
+)
+
+// tellChanges says at a sign-in what was changed lately about how the person comes
+// in.
+func (s *Server) tellChanges(r *http.Request, gymID, person uuid.UUID) error {
+	changes, err := s.Accounts.WayInChanges(r.Context(), gymID, person, s.Now().Add(-changesTold))
+	if err != nil || len(changes) == 0 {
+		return err
+	}
+	s.say(r, page.ChangeTold(changes[0]))
+	return nil
 }
 
 func (s *Server) getAccount(w http.ResponseWriter, r *http.Request) error {
@@ -56,6 +76,9 @@ func (s *Server) accountView(r *http.Request) (page.AccountView, error) {
 	if view.SignIns, err = s.Store.SignInsOf(ctx, person.PersonID, s.SignIns.Token(ctx)); err != nil {
 		return view, err
 	}
+	if view.Changes, err = s.Accounts.WayInChanges(ctx, who(ctx).GymID, person.PersonID, s.Now().Add(-changesShown)); err != nil {
+		return view, err
+	}
 	places, err := s.Accounts.PlacesOf(ctx, person)
 	view.Gyms = len(places)
 	return view, err
@@ -79,7 +102,7 @@ func (s *Server) postPassword(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	form := account.NewPassword{Old: r.PostFormValue("password"), New: r.PostFormValue("new_password")}
 	me := who(ctx)
-	if err := s.Accounts.ChangePassword(ctx, s.door(r), me, me.PersonID, form, s.SignIns.Token(ctx)); err != nil {
+	if err := s.Accounts.ChangePassword(ctx, s.door(r), me.PersonID, form, s.SignIns.Token(ctx)); err != nil {
 		return s.accountAgain(w, r, err)
 	}
 	if err := s.SignIns.RenewToken(ctx); err != nil {

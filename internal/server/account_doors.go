@@ -88,7 +88,7 @@ func (s *Server) postRecover(w http.ResponseWriter, r *http.Request) error {
 	form := page.RecoverForm{SignInName: r.PostFormValue("name"), Code: r.PostFormValue("code")}
 	err := s.Accounts.ReturnByCode(r.Context(), s.door(r), account.ComeBack{SignInName: form.SignInName, Code: form.Code, Password: r.PostFormValue("password")})
 	if err != nil {
-		s.Log.WarnContext(r.Context(), "a one-time code did not open an account")
+		s.Log.WarnContext(r.Context(), "a one-time code did not open an account", "address", s.addressBehind(r))
 		return again(w, r, err, func(messages map[string]string) templ.Component {
 			meta := s.bare(r, "A new password")
 			meta.Error = true

@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"net/http"
+	"net/netip"
 	"regexp"
 	"strings"
 	"testing"
@@ -412,7 +413,9 @@ func TestAddressIsThePeers(t *testing.T) {
 		spoof(n).signIn("nobody"+string(rune('a'+n%26))+string(rune('a'+n/26))+"@gym.example", "wrong wrong wrong")
 	}
 	spoof(7).signIn("another@gym.example", "wrong wrong wrong").is(429)
-	h.server.Proxied = true // its last hop is another address
+	h.server.Proxies = []netip.Prefix{netip.MustParsePrefix("10.0.0.0/8")} // this peer is none
+	spoof(7).signIn("another@gym.example", "wrong wrong wrong").is(429)
+	h.server.Proxies = []netip.Prefix{netip.MustParsePrefix("192.0.2.0/24")} // its last hop is another address
 	spoof(7).signIn("another@gym.example", "wrong wrong wrong").is(422)
 }
 

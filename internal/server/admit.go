@@ -2,7 +2,6 @@ package server
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 	"time"
 
@@ -28,6 +27,7 @@ const (
 // choice of a gym, or in.
 func (s *Server) admit(w http.ResponseWriter, r *http.Request, person gym.Person, next string) error {
 	ctx := r.Context()
+	s.prove(ctx)
 	has, err := s.Accounts.HasFactor(ctx, person.PersonID)
 	if err != nil {
 		return err
@@ -43,11 +43,8 @@ func (s *Server) admit(w http.ResponseWriter, r *http.Request, person gym.Person
 
 // half begins a sign-in that opens nothing yet, under a fresh token.
 func (s *Server) half(ctx context.Context, what string, person uuid.UUID, next string) error {
-	if err := s.SignIns.Clear(ctx); err != nil {
-		return fmt.Errorf("clearing a sign-in: %w", err)
-	}
-	if err := s.SignIns.RenewToken(ctx); err != nil {
-		return fmt.Errorf("renewing a sign-in: %w", err)
+	if err := s.beginAnew(ctx); err != nil {
+		return err
 	}
 	s.SignIns.Put(ctx, keyHalf, what)
 	s.SignIns.Put(ctx, keyAccount, person.String())
@@ -81,7 +78,7 @@ func (s *Server) postCode(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if err := s.Accounts.ProveFactor(r.Context(), s.door(r), person.PersonID, r.PostFormValue("code")); err != nil {
-		s.Log.WarnContext(r.Context(), "a second factor did not match", "person", person.PersonID)
+		s.Log.WarnContext(r.Context(), "a second factor did not match", "person", person.PersonID, "address", s.addressBehind(r))
 		return again(w, r, err, func(messages map[string]string) templ.Component {
 			meta := s.bare(r, "Your code")
 			meta.Error = true
@@ -184,6 +181,9 @@ func (s *Server) enterPlace(w http.ResponseWriter, r *http.Request, person uuid.
 	}
 	if !me.Role.Staff() {
 		return seeOther(w, r, "/")
+	}
+	if err := s.tellChanges(r, place.GymID, person); err != nil {
+		return err
 	}
 	has, err := s.Accounts.HasFactor(ctx, person)
 	if err != nil || has {

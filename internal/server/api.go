@@ -68,6 +68,7 @@ func (s *Server) needsToken(a huma.API) func(huma.Context, func(huma.Context)) {
 			ctx.SetHeader("WWW-Authenticate", `Bearer realm="Ropewalk"`)
 			_ = huma.WriteErr(a, ctx, http.StatusUnauthorized, "Send a token that an owner of the gym made, as Authorization: Bearer.") // whoever asked is gone
 		default:
+			ctx.SetHeader("Content-Disposition", `attachment; filename="ropewalk.json"`) // never a page
 			next(huma.WithValue(ctx, programGym{}, gymID))
 		}
 	}

@@ -155,6 +155,7 @@ func TestHeadersOnEveryAnswer(t *testing.T) {
 			for header, wants := range map[string][]string{
 				"Content-Security-Policy":   {"default-src 'none'", "script-src 'self'", "object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'", "form-action 'self'"},
 				"X-Content-Type-Options":    {"nosniff"},
+				"X-Frame-Options":           {"DENY"},
 				"Referrer-Policy":           {"same-origin"},
 				"Permissions-Policy":        {"camera=()", "geolocation=()"},
 				"Strict-Transport-Security": {"max-age=31536000"},

@@ -16,8 +16,8 @@ import (
 // read.
 func (s *Server) data(r chi.Router) {
 	r.Get("/data", s.page(s.getData))
-	r.Post("/data/files", s.page(s.postDataFile))
-	r.Post("/data/tokens", s.page(s.postToken))
+	r.With(s.sure).Post("/data/files", s.page(s.postDataFile))
+	r.With(s.sure).Post("/data/tokens", s.page(s.postToken))
 	r.Post("/data/tokens/{token}/end", s.page(s.postTokenEnd))
 }
 

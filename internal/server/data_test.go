@@ -61,7 +61,7 @@ func TestProgramsReadByToken(t *testing.T) {
 	program.get("/api/v1/terms").is(200).has(t, `"name":"Autumn"`)
 	program.get("/api/v1/classes").is(200).has(t, h.class.String())
 	names := program.get("/api/v1/athletes").is(200).has(t, "Ana", "Ben", "نور").lacksRaw(t, "Zoe")
-	if kind := names.Header.Get("Content-Type"); !strings.HasPrefix(kind, "application/json") {
+	if kind := names.Header.Get("Content-Type"); !strings.HasPrefix(kind, "application/json") || !strings.HasPrefix(names.Header.Get("Content-Disposition"), "attachment") {
 		t.Errorf("the answer is %s", kind)
 	}
 	term := "/api/v1/terms/" + ids["term"].String()

@@ -3,9 +3,12 @@ package server
 import (
 	"net"
 	"net/http"
+	"net/netip"
+	"slices"
 	"strings"
 
 	"ropewalk.example/internal/account"
+	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/problem"
 )
 
@@ -18,39 +21,69 @@ func (s *Server) knownCookie() string {
 	return "known"
 }
 
+// phoneCookie is the phone's sign that an athlete came in on it alone. It opens
+// nothing; wrong PINs from here are counted apart.
+func (s *Server) phoneCookie() string {
+	if s.Secure {
+		return "__Host-phone"
+	}
+	return "phone"
+}
+
 // door says where somebody tries to come in.
 func (s *Server) door(r *http.Request) account.Door {
 	door := account.Door{Address: s.addressBehind(r)}
 	if cookie, err := r.Cookie(s.knownCookie()); err == nil {
 		door.Browser = cookie.Value
 	}
+	if cookie, err := r.Cookie(s.phoneCookie()); err == nil {
+		door.Phone = cookie.Value
+	}
 	return door
 }
 
 // addressBehind returns the address of whoever asks. What a header says counts
-// only behind the proxy that the settings name, and there only what that proxy
-// itself added last.
+// only if one of the proxies that the settings name sends it, and there only what
+// that proxy itself added last.
 func (s *Server) addressBehind(r *http.Request) string {
-	if s.Proxied {
-		said := r.Header.Values("X-Forwarded-For")
-		if len(said) > 0 {
-			hops := strings.Split(said[len(said)-1], ",")
-			return strings.TrimSpace(hops[len(hops)-1])
-		}
-	}
 	host, _, err := net.SplitHostPort(r.RemoteAddr)
 	if err != nil {
-		return r.RemoteAddr
+		host = r.RemoteAddr
 	}
-	return host
+	if !s.isProxy(host) {
+		return host
+	}
+	said := r.Header.Values("X-Forwarded-For")
+	if len(said) == 0 {
+		return host
+	}
+	hops := strings.Split(said[len(said)-1], ",")
+	return strings.TrimSpace(hops[len(hops)-1])
+}
+
+func (s *Server) isProxy(host string) bool {
+	address, err := netip.ParseAddr(host)
+	if err != nil {
+		return false
+	}
+	address = address.Unmap().WithZone("")
+	return slices.ContainsFunc(s.Proxies, func(network netip.Prefix) bool { return network.Contains(address) })
 }
 
 // remember leaves the sign that the person came in here.
 func (s *Server) remember(w http.ResponseWriter, token string) {
-	if token == "" {
-		return
+	if token != "" {
+		s.leave(w, s.knownCookie(), token)
 	}
-	http.SetCookie(w, &http.Cookie{Name: s.knownCookie(), Value: token, Path: "/", MaxAge: 180 * 24 * 3600,
+}
+
+// rememberPhone leaves the sign that this is an athlete's own phone.
+func (s *Server) rememberPhone(w http.ResponseWriter, me gym.Who) {
+	s.leave(w, s.phoneCookie(), me.DeviceID.String())
+}
+
+func (s *Server) leave(w http.ResponseWriter, name, value string) {
+	http.SetCookie(w, &http.Cookie{Name: name, Value: value, Path: "/", MaxAge: 180 * 24 * 3600,
 		HttpOnly: true, Secure: s.Secure, SameSite: http.SameSiteLaxMode})
 }
 

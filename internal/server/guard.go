@@ -3,6 +3,9 @@ package server
 import (
 	"net/http"
 	"strings"
+	"unicode"
+
+	"github.com/go-chi/chi/v5/middleware"
 )
 
 // policy lets a page load its own files and nothing else.
@@ -15,6 +18,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)
 		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("X-Frame-Options", "DENY") // for browsers that do not know frame-ancestors
 		h.Set("Referrer-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(), geolocation=(), microphone=(), payment=(), usb=(), screen-wake-lock=(self)")
@@ -26,6 +30,11 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		}
 		next.ServeHTTP(w, r)
 	})
+}
+
+// onlyForms refuses bodies that are neither forms nor what phones send.
+func onlyForms() func(http.Handler) http.Handler {
+	return middleware.AllowContentType("application/x-www-form-urlencoded", "multipart/form-data", "application/json")
 }
 
 // maxForm bounds a form's bytes; imports raise it for themselves.
@@ -61,7 +70,7 @@ func cutOff(limit int64) func(http.Handler) http.Handler {
 
 // ownPath returns path if it leads to a page of this site, else the first one.
 func ownPath(path string) string {
-	if !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.ContainsAny(path, "\\\r\n\t") {
+	if !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.Contains(path, "\\") || strings.ContainsFunc(path, unicode.IsControl) {
 		return "/"
 	}
 	return path

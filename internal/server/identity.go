@@ -32,6 +32,7 @@ const (
 	keyFactor   = "factor"  // due: a second factor must be set up before anything else
 	keyHalf     = "half"    // what is left to do of a sign-in
 	keyNext     = "next"    // where it leads in the end
+	keyProved   = "proved"  // when the password was typed last
 
 	factorDue = "due"
 	yes       = "yes"
@@ -125,17 +126,30 @@ func parsed(text string) uuid.UUID {
 	return id
 }
 
+// beginAnew empties a sign-in and gives it a fresh token. Only when the password
+// was typed last stays.
+func (s *Server) beginAnew(ctx context.Context) error {
+	proved := s.SignIns.GetString(ctx, keyProved)
+	if err := s.SignIns.Clear(ctx); err != nil {
+		return fmt.Errorf("clearing a sign-in: %w", err)
+	}
+	if err := s.SignIns.RenewToken(ctx); err != nil {
+		return fmt.Errorf("renewing a sign-in: %w", err)
+	}
+	if proved != "" {
+		s.SignIns.Put(ctx, keyProved, proved)
+	}
+	return nil
+}
+
 // enter signs who in under a fresh token.
 func (s *Server) enter(ctx context.Context, w gym.Who) error {
 	var g gym.Gym
 	if err := s.Store.Read(ctx, w.GymID, store.TheGym(&g)); err != nil {
 		return err
 	}
-	if err := s.SignIns.Clear(ctx); err != nil {
-		return fmt.Errorf("clearing a sign-in: %w", err)
-	}
-	if err := s.SignIns.RenewToken(ctx); err != nil {
-		return fmt.Errorf("renewing a sign-in: %w", err)
+	if err := s.beginAnew(ctx); err != nil {
+		return err
 	}
 	s.SignIns.Put(ctx, keyGym, w.GymID.String())
 	s.SignIns.Put(ctx, keyRole, string(w.Role))

@@ -39,6 +39,7 @@ func (s *Server) postPairLook(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) postPair(w http.ResponseWriter, r *http.Request) error {
 	me, err := s.Accounts.UseCard(r.Context(), r.PostFormValue("secret"), browserOf(r))
 	if err != nil {
+		s.Log.WarnContext(r.Context(), "a card let nobody in", "address", s.addressBehind(r))
 		return gone(err)
 	}
 	if err := s.enter(r.Context(), me); err != nil {
@@ -47,6 +48,7 @@ func (s *Server) postPair(w http.ResponseWriter, r *http.Request) error {
 	if me.Role == gym.Guardian {
 		return seeOther(w, r, "/")
 	}
+	s.rememberPhone(w, me)
 	return seeOther(w, r, "/me")
 }
 

@@ -16,13 +16,13 @@ import (
 // people are the owner's pages about who works in the gym.
 func (s *Server) people(r chi.Router) {
 	r.Get("/people", s.page(s.getPeople))
-	r.Post("/people/invitations", s.page(s.postInvitation))
+	r.With(s.sure).Post("/people/invitations", s.page(s.postInvitation))
 	r.Post("/people/invitations/{invitation}/take-back", s.page(s.postInvitationBack))
-	r.Post("/people/second-factor", s.page(s.postAskFactor))
-	r.Post("/people/{person}/role", s.page(s.postRole))
-	r.Post("/people/{person}/end", s.page(s.postEndWork))
-	r.Post("/people/{person}/way-back", s.page(s.postWayBack))
-	r.Post("/people/{person}/second-factor/off", s.page(s.postFactorOff))
+	r.With(s.sure).Post("/people/second-factor", s.page(s.postAskFactor))
+	r.With(s.sure).Post("/people/{person}/role", s.page(s.postRole))
+	r.With(s.sure).Post("/people/{person}/end", s.page(s.postEndWork))
+	r.With(s.sure).Post("/people/{person}/way-back", s.page(s.postWayBack))
+	r.With(s.sure).Post("/people/{person}/second-factor/off", s.page(s.postFactorOff))
 }
 
 func (s *Server) getPeople(w http.ResponseWriter, r *http.Request) error {

@@ -162,7 +162,8 @@ func TestWhatCannotBeReadIsRefusedByItself(t *testing.T) {
 		})
 	}
 	ana.do("POST", "/me/outbox", "application/json", strings.NewReader(`{"entries":`)).is(http.StatusUnprocessableEntity)
-	ana.do("POST", "/me/outbox", "text/plain", strings.NewReader(`{"entries":[]}`)).is(http.StatusUnprocessableEntity)
+	ana.do("POST", "/me/outbox", "application/x-www-form-urlencoded", strings.NewReader(`{"entries":[]}`)).is(http.StatusUnprocessableEntity)
+	ana.do("POST", "/me/outbox", "text/plain", strings.NewReader(`{"entries":[]}`)).is(http.StatusUnsupportedMediaType)
 	many := make([]sentEntry, receiving.MostEntries+1)
 	ana.sends(h.athletes[0].AthleteID, h.now, many...).is(http.StatusRequestEntityTooLarge)
 	ana.headers["Sec-Fetch-Site"] = "cross-site"

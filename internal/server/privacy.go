@@ -19,12 +19,12 @@ func (s *Server) privacy(r chi.Router) {
 	r.Get("/gym", s.page(s.getGym))
 	r.Get("/privacy", s.page(s.getPrivacy))
 	r.Post("/privacy/consent-age", s.page(s.postConsentAge))
-	r.Post("/privacy/keeping", s.page(s.postKeeping))
+	r.With(s.sure).Post("/privacy/keeping", s.page(s.postKeeping))
 	r.Post("/privacy/erasures/{erasure}/undo", s.page(s.postUndoErasure))
-	r.Post("/privacy/people/{former}/erase", s.page(s.postErasePerson))
+	r.With(s.sure).Post("/privacy/people/{former}/erase", s.page(s.postErasePerson))
 	r.Get("/athletes/{athlete}/data", s.page(s.getAthleteData))
-	r.Post("/athletes/{athlete}/data", s.page(s.postAthleteData))
-	r.Post("/athletes/{athlete}/erase", s.page(s.postErase))
+	r.With(s.sure).Post("/athletes/{athlete}/data", s.page(s.postAthleteData))
+	r.With(s.sure).Post("/athletes/{athlete}/erase", s.page(s.postErase))
 }
 
 // getGym leads to all that an owner looks after.

@@ -25,7 +25,7 @@ func (s *Server) Routes() http.Handler {
 	}))
 
 	r.Group(func(r chi.Router) { // uploads, which need more room
-		r.Use(cutOff(maxUpload), s.ownForms, s.SignIns.LoadAndSave, s.identify, s.needs(manageClasses))
+		r.Use(cutOff(maxUpload), onlyForms(), s.ownForms, s.SignIns.LoadAndSave, s.identify, s.needs(manageClasses))
 		r.Post("/classes/{class}/import", s.page(s.postImport))
 		r.Post("/classes/{class}/import/confirm", s.page(s.postImportConfirm))
 	})
@@ -36,7 +36,7 @@ func (s *Server) Routes() http.Handler {
 	})
 
 	r.Group(func(r chi.Router) {
-		r.Use(bounded(maxForm), s.ownForms, s.SignIns.LoadAndSave, s.identify)
+		r.Use(bounded(maxForm), onlyForms(), s.ownForms, s.SignIns.LoadAndSave, s.identify)
 		s.everyone(r)
 		s.byLink(r)
 		s.doors(r)

@@ -7,6 +7,7 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"strconv"
 	"sync/atomic"
@@ -51,7 +52,7 @@ type Server struct {
 	Log       *slog.Logger
 	Now       func() time.Time            // the only clock; tests and the demo fix it
 	Secure    bool                        // behind TLS, own or a proxy's
-	Proxied   bool                        // behind a proxy, whose word on addresses counts
+	Proxies   []netip.Prefix              // of the proxies in front, whose word on addresses counts
 	Trust     *Trust                      // the gym's own certificate authority, nil without one
 	Demo      []page.DemoSignIn           // ways into the demo gym, shown at its door
 	Metrics   *metrics.Metrics            // nil: nothing is counted
@@ -88,6 +89,10 @@ func (s *Server) answerError(w http.ResponseWriter, r *http.Request, err error) 
 	}
 	if kind == problem.Internal && r.Context().Err() == nil {
 		s.Log.ErrorContext(r.Context(), "request went wrong", "method", methodOf(r), "route", routeOf(r.Context()), "error", err)
+	}
+	if kind == problem.Forbidden {
+		me := who(r.Context())
+		s.Log.WarnContext(r.Context(), "refused", "method", methodOf(r), "route", routeOf(r.Context()), "role", me.Role, "by", me.ID(), "address", s.addressBehind(r))
 	}
 	if kind == problem.Unavailable {
 		s.Log.WarnContext(r.Context(), "database away", "route", routeOf(r.Context()), "error", err)

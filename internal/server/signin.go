@@ -45,7 +45,7 @@ func (s *Server) postSignIn(w http.ResponseWriter, r *http.Request) error {
 	person, _, err := s.Accounts.SignIn(r.Context(), s.door(r), form.Name, r.PostFormValue("password"))
 	s.Metrics.SignIn(err == nil)
 	if err != nil {
-		s.Log.WarnContext(r.Context(), "a sign-in was refused", "problem", problem.MessageOf(err))
+		s.Log.WarnContext(r.Context(), "a sign-in was refused", "address", s.addressBehind(r), "problem", problem.MessageOf(err))
 		return again(w, r, err, func(messages map[string]string) templ.Component {
 			meta := s.bare(r, "Sign in")
 			meta.Error = true
@@ -101,6 +101,7 @@ func (s *Server) postJoin(w http.ResponseWriter, r *http.Request) error {
 	athlete, err := s.Accounts.SignInAthlete(r.Context(), s.door(r), gymID, classID, parsed(r.PostFormValue("athlete")), r.PostFormValue("pin"))
 	s.Metrics.SignIn(err == nil)
 	if err != nil {
+		s.Log.WarnContext(r.Context(), "an athlete's sign-in was refused", "gym", gymID, "address", s.addressBehind(r), "problem", problem.MessageOf(err))
 		form, formErr := s.joinForm(r, code, gymID, classID)
 		if formErr != nil {
 			return formErr
@@ -122,6 +123,8 @@ func (s *Server) postJoin(w http.ResponseWriter, r *http.Request) error {
 	}
 	if shared {
 		s.SignIns.SetDeadline(r.Context(), s.realNow().Add(sharedSignIn))
+	} else {
+		s.rememberPhone(w, me)
 	}
 	s.SignIns.Put(r.Context(), keyClass, classID.String())
 	return seeOther(w, r, "/me")

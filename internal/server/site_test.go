@@ -190,6 +190,7 @@ func (s *site) as(who gym.Who) *browser {
 	if err != nil {
 		s.t.Fatal(err)
 	}
+	s.server.prove(ctx)
 	if err := s.server.enter(ctx, who); err != nil {
 		s.t.Fatal(err)
 	}

@@ -83,3 +83,17 @@ func inFours(text string) string {
 	}
 	return strings.Join(append(groups, text), " ")
 }
+
+// changeLine says who changed what about how somebody comes in, and when.
+func changeLine(l gym.AuditLine, zone *time.Location) string {
+	by := l.ByName
+	if by == "" {
+		by = "somebody"
+	}
+	return moment(l.At, zone) + ": " + by + " " + l.Action
+}
+
+// ChangeTold says at a sign-in what was changed last about how the person comes in.
+func ChangeTold(l gym.AuditLine) string {
+	return "Lately on your account: " + l.Action + ". Was that not you? Look at your account, and tell the owner."
+}

@@ -165,8 +165,11 @@ func (in Input) lineAttributes() templ.Attributes {
 		setIfMissing(attributes, "autocomplete", "email")
 	case Date, Time, Password, File:
 		attributes["type"] = string(in.Kind)
-		if in.Kind == File {
+		switch in.Kind {
+		case File:
 			delete(attributes, "value")
+		case Password: // a script sets a button beside it
+			attributes["data-show"], attributes["data-hide"] = wordShow, wordHide
 		}
 	default:
 		attributes["type"] = "text"

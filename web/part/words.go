@@ -4,6 +4,8 @@ package part
 const (
 	wordApp         = "Ropewalk"
 	wordError       = "Error"
+	wordShow        = "Show"
+	wordHide        = "Hide"
 	wordSkip        = "Skip to the page"
 	wordNav         = "Main"
 	wordHelp        = "Help"

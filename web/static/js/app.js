@@ -17,5 +17,21 @@ document.addEventListener("click", (event) => {
   if (event.target.closest("[data-print]")) window.print();
 });
 
+// A password can be looked at while it is typed.
+for (const box of document.querySelectorAll("input[data-show]")) {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "quiet";
+  const turn = (shown) => {
+    box.type = shown ? "text" : "password";
+    button.textContent = shown ? box.dataset.hide : box.dataset.show;
+    button.setAttribute("aria-label", `${button.textContent}: ${box.labels[0].textContent.trim()}`);
+  };
+  button.addEventListener("click", () => turn(box.type === "password"));
+  box.form.addEventListener("submit", () => turn(false));
+  turn(false);
+  box.after(button);
+}
+
 document.addEventListener("htmx:afterSwap", (event) => focusMarked(event.target));
 focusMarked(document);
