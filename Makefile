@@ -7,7 +7,7 @@ BENCH         ?= .
 TESTFLAGS     ?=
 
 .DEFAULT_GOAL := help
-.PHONY: help texts run build test e2e faults bench check check-science format-check vet staticcheck generated-check imports-check \
+.PHONY: help texts run build test e2e faults bench check check-science format-check vet staticcheck generated-check imports-check plain-check \
 	vulnerabilities gosec plan generate format test-containers
 
 help: ## list these targets
@@ -45,7 +45,7 @@ check-science: ## compare the statistics with R and SciPy; installs them
 plan: ## compute the plan of the file PLAN, without any server
 	@go run ./cmd/ropewalk calc plan $(PLAN)
 
-check: format-check vet staticcheck generated-check imports-check vulnerabilities gosec ## check the code without running it
+check: format-check vet staticcheck plain-check generated-check imports-check vulnerabilities gosec ## check the code without running it
 
 format-check:
 	@unformatted=$$(gofmt -l $$(git ls-files --cached --others --exclude-standard '*.go')); \
@@ -58,6 +58,9 @@ vet:
 
 staticcheck:
 	go tool staticcheck ./...
+
+plain-check:
+	@go test ./web/tongue -run 'Plain|Current|Whole' >/dev/null || go test ./web/tongue -run 'Plain|Current|Whole'
 
 generated-check:
 	@go tool templ generate -check -log-level error -path web || \

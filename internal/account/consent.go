@@ -20,7 +20,7 @@ func WordingOf(purpose gym.Purpose) string {
 	case gym.ToUsePhone:
 		return "The athlete may use an own phone for it: to see the plan, to count, and to say how it went."
 	default:
-		return "The gym may keep this athlete's name, birth year, counts, stages and plans, and what the athlete says of effort and pain. " +
+		return "The gym may keep this athlete's name, birth year, counts, stages and plans. It may keep what the athlete tells of effort and pain. " +
 			"Coaches of the gym see it, nobody else. This can be taken back at any time; then nothing more is kept."
 	}
 }

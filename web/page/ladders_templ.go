@@ -1183,7 +1183,7 @@ func ImportLadder(m part.Meta, v ImportLadderView, messages Messages) templ.Comp
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 86, " <form method=\"post\" action=\"/ladders/import\" enctype=\"multipart/form-data\"><p>A file with the key of a ladder that you have becomes changes to it, to look at before they count. Any other becomes a ladder of its own.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 86, " <form method=\"post\" action=\"/ladders/import\" enctype=\"multipart/form-data\"><p>A file with the key of a ladder of yours becomes changes to it. You look at them before they count. Any other file becomes a ladder of its own.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -466,7 +466,7 @@ func CoachDebrief(m part.Meta, form DebriefForm, day string, messages Messages) 
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "</form><p class=\"hint\">From 3 of 10, or twice running at one place, pain stops impact work until a coach lets the athlete go on.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "</form><p class=\"hint\">Pain from 3 of 10, or twice running at one place, stops impact work. A coach lets the athlete go on.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
