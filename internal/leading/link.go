@@ -72,21 +72,24 @@ func (lead *Leading) EndLink(ctx context.Context, who gym.Who, link uuid.UUID) e
 // FollowLink returns the gym and the link behind a secret. A secret that leads
 // nowhere, or not any more, is not found.
 func (lead *Leading) FollowLink(ctx context.Context, secret string, kind gym.LinkKind) (gymID uuid.UUID, l gym.Link, err error) {
-	gone := problem.New(problem.NotFound, "This link is not in use any more. Ask your coach for a new one.")
 	gymID, id, found, err := lead.Store.LinkBySecret(ctx, hashOf(secret))
 	if err != nil {
 		return uuid.Nil, l, err
 	}
 	if !found {
-		return uuid.Nil, l, gone
+		return uuid.Nil, l, goneLink()
 	}
 	if err := lead.Store.Read(ctx, gymID, store.Link(id, &l)); err != nil {
 		return uuid.Nil, l, err
 	}
 	if l.Kind != kind || !l.Open(lead.Now()) {
-		return uuid.Nil, l, gone
+		return uuid.Nil, l, goneLink()
 	}
 	return gymID, l, nil
+}
+
+func goneLink() error {
+	return problem.New(problem.NotFound, "This link is not in use any more. Ask your coach for a new one.")
 }
 
 func hashOf(secret string) []byte {

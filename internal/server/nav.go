@@ -22,7 +22,7 @@ func staffNav(role gym.Role, path string) []part.NavItem {
 	if may(role, manageGym) {
 		items = append(items, part.NavItem{Text: "Gym", Href: "/gym", Icon: part.IconGym})
 	}
-	for _, own := range []string{"/people", "/privacy", "/log", "/terms", "/holidays"} { // what the gym's page leads to
+	for _, own := range []string{"/people", "/privacy", "/log", "/terms", "/holidays", "/links"} { // what the gym's page leads to
 		if path == own || strings.HasPrefix(path, own+"/") {
 			path = "/gym"
 		}

@@ -33,6 +33,7 @@ func (s *Server) Routes() http.Handler {
 	r.Group(func(r chi.Router) { // programs, by token
 		r.Use(bounded(maxForm))
 		s.api(r)
+		s.feeds(r)
 	})
 
 	r.Group(func(r chi.Router) {
@@ -49,6 +50,7 @@ func (s *Server) Routes() http.Handler {
 			s.people(r)
 			s.privacy(r)
 			s.terms(r)
+			s.allLinks(r)
 			s.audit(r)
 			s.data(r)
 		})
@@ -86,6 +88,7 @@ func (s *Server) Routes() http.Handler {
 			s.reports(r)
 			s.hourPlans(r)
 			s.meetings(r)
+			s.calendarLinks(r)
 			s.screens(r)
 			s.incidents(r)
 			r.Get("/classes/{class}/plans", s.page(s.getPlans))
@@ -95,11 +98,13 @@ func (s *Server) Routes() http.Handler {
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(childPage))
 			s.child(r)
+			s.ownCalendar(r, "/child")
 		})
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(ownPage))
 			s.me(r)
 			s.myHour(r)
+			s.ownCalendar(r, "/me")
 			s.myStage(r)
 		})
 	})

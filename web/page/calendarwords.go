@@ -203,3 +203,6 @@ func SpanSentence(name string, removed bool) string {
 	}
 	return name + " is kept."
 }
+
+// LongMoment writes a moment on the gym's clock: "Wed 4 Nov 2026, 17:05".
+func LongMoment(at time.Time, zone *time.Location) string { return longMoment(at, zone) }
