@@ -7,6 +7,7 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -258,4 +259,21 @@ func sources(t *testing.T) []source {
 		t.Fatal("no source file found")
 	}
 	return found
+}
+
+// The picture of the packages shows all of them.
+func TestPictureShowsEveryPackage(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join(root, "docs/architecture.svg"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for pkg := range allowed {
+		name := strings.TrimPrefix(pkg, "internal/")
+		if name == "web" || name == "migrations" || name == "docs" {
+			continue // folders of files, with what reads them
+		}
+		if !strings.Contains(string(data), ">"+name+"<") {
+			t.Errorf("docs/architecture.svg does not show %s", pkg)
+		}
+	}
 }
