@@ -144,7 +144,10 @@ func (p *PDF) clean(f frame, x, y, width float64, a review.Athlete) float64 {
 
 func (p *PDF) climb(f frame, x, y, width float64, a review.Athlete) float64 {
 	y = f.section(x, y, width, "Stages")
-	const most = 5 // moves that fit; the last ones matter
+	most := 5 // moves that fit; the last ones matter
+	if a.Doubles.Drawn() {
+		most = 2
+	}
 	sentences := a.Climb.Sentences()
 	if len(sentences) > most+1 {
 		sentences = append(sentences[:1:1], sentences[len(sentences)-most:]...)
@@ -156,7 +159,11 @@ func (p *PDF) climb(f frame, x, y, width float64, a review.Athlete) float64 {
 			})
 		}
 	})
-	return y + 2
+	if !a.Doubles.Drawn() {
+		return y + 2
+	}
+	y = f.heights(box{x, y + 4, width, 84}, a.Doubles)
+	return f.say(x, y, width, body(9.5), a.Doubles.Sentences()...)
 }
 
 func (p *PDF) meetings(f frame, x, y, width float64, a review.Athlete) float64 {

@@ -7,6 +7,7 @@ import (
 
 	"ropewalk.example/internal/paper"
 	"ropewalk.example/internal/review"
+	"ropewalk.example/internal/rhythm"
 )
 
 // A box is where a picture goes.
@@ -192,6 +193,38 @@ func (f frame) survival(b box, r review.Runs) float64 {
 		f.Polyline(lower, bound)
 		f.Polyline(line, paper.Stroke{Width: 1.6, Color: ink})
 		f.Text(b.x+b.width-4, b.y+5, quiet(tick), paper.Right, "runs that go on, with the 95 % interval; jumps below")
+	})
+	return b.bottom() + 3
+}
+
+// heights draws how high a jump a double needs at each rate of the rope, with the
+// athlete's dot.
+func (f frame) heights(b box, d review.Doubles) float64 {
+	const side, foot = 26.0, 14.0
+	highest := rhythm.MaxHeight
+	for _, n := range d.Needs {
+		highest = max(highest, n.Height)
+	}
+	y := spanning(0, 100*highest, b.bottom()-foot, b.y+10)
+	x := axis{d.Needs[0].RopeRPM, d.Needs[len(d.Needs)-1].RopeRPM, b.x + side + 4, b.x + b.width - 8}
+	f.Element(paper.Figure, "How high a jump a double needs at each rate of the rope, with a dot for this athlete. "+d.Sentences()[0], func() {
+		f.across(b, y, side, figure)
+		f.Text(b.x+side-4, b.y+5, quiet(tick), paper.Right, "cm")
+		for _, v := range x.rungs(5) {
+			f.Text(x.at(v), b.bottom()-3, quiet(tick), paper.Center, figure(v))
+		}
+		f.Text(b.x+side-4, b.bottom()-3, quiet(tick), paper.Right, "rpm")
+		var line []float64
+		for _, n := range d.Needs {
+			line = append(line, x.at(n.RopeRPM), y.at(100*n.Height))
+		}
+		f.Polyline(line, paper.Stroke{Width: 1.6, Color: ink})
+		limit := y.at(100 * rhythm.MaxHeight)
+		f.Line(b.x+side, limit, b.x+b.width, limit, paper.Stroke{Width: 1, Color: ochre, Dashes: []float64{1.5, 2}})
+		f.Text(b.x+b.width-8, limit-2.5, paper.Style{Size: tick, Color: ochre}, paper.Right, "higher is not planned")
+		at := min(max(d.RopeRPM, x.low), x.high)
+		f.Dot(x.at(at), y.at(100*d.Advice.Height), 3.2, blue, paper.Stroke{Width: 0.8, Color: ink})
+		f.Text(x.at(at)-6, y.at(100*d.Advice.Height)+6, quiet(tick), paper.Right, figure(d.RopeRPM)+" rpm, "+figure(100*d.Advice.Height)+" cm")
 	})
 	return b.bottom() + 3
 }

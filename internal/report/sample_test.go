@@ -18,6 +18,7 @@ import (
 	"ropewalk.example/internal/progress"
 	"ropewalk.example/internal/rate"
 	"ropewalk.example/internal/review"
+	"ropewalk.example/internal/rhythm"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -43,7 +44,7 @@ func ground(t testing.TB) review.Ground {
 	}
 	term := gym.Term{TermID: idOf(900), Name: "Autumn 2026", StartsOn: begins, EndsOn: begins.AddDate(0, 0, 83)}
 	known := progress.Retest{Pairs: 40, TypicalError: 4}
-	return review.Ground{Span: review.SpanOf(term, begins.AddDate(0, 0, 58)), AdultAge: 16, Ladder: l.Numbered(), Words: words,
+	return review.Ground{Span: review.SpanOf(term, begins.AddDate(0, 0, 58)), AdultAge: 16, Ladder: l.Numbered(), Words: words, Sweep: rhythm.Sweep,
 		Scatters: map[uuid.UUID]review.Scatter{uuid.Nil: {Whole: known, Turning: known, Burst: known}}}
 }
 
@@ -89,6 +90,14 @@ func sample(g review.Ground) []review.Facts {
 				f.Results = append(f.Results, gym.Result{ResultID: idOf(700 + k), AthleteID: f.Athlete.AthleteID, Protocol: rate.CleanRun, Day: on(3 + k), TakenAt: on(3 + k),
 					Rotations: &reps, StoppedClean: k == 3, Step: "bounce", RopeKind: "beaded", CountedBy: "coach", SeenByCoach: true})
 			}
+		}
+		if i == 2 {
+			inside := gym.Result{ResultID: idOf(800), AthleteID: f.Athlete.AthleteID, Protocol: rate.InDouble, Day: on(7), TakenAt: on(7), Rotations: ptr(35), Seconds: ptr(10.0),
+				Step: "double", RopeKind: "beaded", CountedBy: "coach", SeenByCoach: true}
+			flight, row := inside, inside
+			flight.ResultID, flight.Protocol, flight.Rotations, flight.Seconds, flight.FlightSeconds = idOf(801), rate.Flight, nil, nil, ptr(0.37)
+			row.ResultID, row.Protocol, row.Rotations, row.Seconds = idOf(802), rate.DoublesRun, ptr(4), nil
+			f.Results = append(f.Results, inside, flight, row)
 		}
 		if i == 1 {
 			f.Comment = gym.Comment{Comment: "نور تقفز الآن بهدوء أكثر، وتلتقط الحبل أقل من قبل.", ByName: "Marit Okonjo-Lindqvist"}

@@ -7,6 +7,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/ladder"
 	"ropewalk.example/internal/problem"
@@ -68,6 +69,7 @@ type rows struct {
 	stages  []gym.Stage
 	keys    []gym.Stage
 	repeats []gym.Repeat
+	rules   []gym.Rules
 
 	people     []gym.Athlete
 	results    []gym.Result
@@ -83,7 +85,7 @@ type rows struct {
 // ground are the queries that all athletes of a term share.
 func (r *rows) ground(during store.During) []store.Reading {
 	return []store.Reading{store.TheGym(&r.gym), store.Term(during.Term, &r.term), store.LadderInUse(&r.ladders), store.Stages(&r.stages),
-		store.StageKeys(&r.keys), store.Repeats(during, review.RepeatDays, &r.repeats)}
+		store.StageKeys(&r.keys), store.Repeats(during, review.RepeatDays, &r.repeats), store.RulesInForce(&r.rules)}
 }
 
 // facts are the queries for some athletes.
@@ -104,13 +106,17 @@ func (r *rows) groundAt(day, now time.Time) (review.Ground, error) {
 		day = r.gym.DayOf(now)
 	}
 	g := review.Ground{Span: review.SpanOf(r.term, day), AdultAge: r.gym.AdultAge, Titles: map[string]string{}, Scatters: review.ScattersOf(r.repeats)}
+	rules, err := coaching.RulesOf(r.rules)
+	if err != nil {
+		return g, err
+	}
+	g.Sweep = rules.SweepSeconds
 	for _, stage := range r.keys {
 		g.Titles[stage.Key] = stage.Title
 	}
 	if len(r.ladders) == 0 {
 		return g, nil
 	}
-	var err error
 	if g.Ladder, err = standing.Ladder(r.ladders[0], r.stages); err != nil {
 		return g, err
 	}

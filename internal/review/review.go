@@ -61,6 +61,7 @@ type Ground struct {
 	Words    ladder.Words          // that name what its gates ask
 	Titles   map[string]string     // of every stage that a ladder has or had, by key
 	Scatters map[uuid.UUID]Scatter // by class, see [ScattersOf]
+	Sweep    float64               // seconds of the rope under the feet in a double, the gym's
 }
 
 // Facts are what is known of one athlete.
@@ -81,6 +82,7 @@ type Athlete struct {
 	gym.Athlete
 	Rates      Rates
 	Runs       Runs
+	Doubles    Doubles
 	Climb      Climb
 	Attendance Attendance
 	Load       Load
@@ -98,6 +100,7 @@ func (g Ground) Of(f Facts) Athlete {
 		Athlete:    f.Athlete,
 		Rates:      ratesOf(counted, g.scatterFor(f.Meetings)),
 		Runs:       g.runsOf(counted),
+		Doubles:    g.doublesOf(counted),
 		Climb:      climb,
 		Attendance: g.attendanceOf(f.Meetings),
 		Load:       g.loadOf(f.Debriefs, counted),

@@ -232,6 +232,39 @@ func TestCleanRuns(t *testing.T) {
 	}
 }
 
+// What a double asks is said of whoever tried doubles in the term, and of nobody
+// else. By hand: at 210 rpm one turn takes 0.286 s, with a sweep of 0.07 s that is
+// 0.356 s in the air, and a jump of g t²/8 = 15.5 cm.
+func TestDoublesNeedAJump(t *testing.T) {
+	g := ground()
+	g.Sweep = 0.07
+	steady := base(11, 120, 0, 0)
+	inside := gym.Result{Protocol: rate.InDouble, Day: on(11), TakenAt: on(11), Rotations: ptr(35), Seconds: ptr(10.0), Step: "double", SeenByCoach: true}
+	flight := gym.Result{Protocol: rate.Flight, Day: on(11), TakenAt: on(11), FlightSeconds: ptr(0.38), Step: "double"}
+	low := flight
+	low.FlightSeconds = ptr(0.3)
+	slow := inside
+	slow.Rotations = ptr(25)
+	row := gym.Result{Protocol: rate.DoublesRun, Day: on(11), Rotations: ptr(3), Step: "double"}
+	for name, test := range map[string]struct {
+		results []gym.Result
+		want    string
+	}{
+		"never tried":     {[]gym.Result{steady}, ""},
+		"no rate yet":     {[]gym.Result{row}, ""},
+		"a rate":          {[]gym.Result{steady, inside}, "At 210 rpm of the rope a double needs a jump of 16 cm."},
+		"jumps enough":    {[]gym.Result{steady, inside, flight}, "At 210 rpm of the rope a double needs a jump of 16 cm. The measured jump was 18 cm high: high enough."},
+		"jumps too low":   {[]gym.Result{steady, inside, low}, "At 210 rpm of the rope a double needs a jump of 16 cm. The measured jump was 11 cm high: not yet high enough."},
+		"turns too slow":  {[]gym.Result{steady, slow}, "At 150 rpm of the rope a double needs a jump of 27 cm. Higher than 20 cm is not planned: turn faster first."},
+		"of another term": {[]gym.Result{steady, {Protocol: rate.InDouble, Day: on(-9), Rotations: ptr(35), Seconds: ptr(10.0), Step: "double"}}, ""},
+	} {
+		d := g.Of(Facts{Results: test.results}).Doubles
+		if got := strings.Join(d.Sentences(), " "); got != test.want {
+			t.Errorf("%s: said %q, want %q", name, got, test.want)
+		}
+	}
+}
+
 func decide(week int, from, to, verdict string) gym.StageDecision {
 	return gym.StageDecision{DecisionID: uuid.New(), Verdict: verdict, StageFrom: from, StageTo: to, DecidedOn: on(week), DecidedAt: on(week).Add(18 * time.Hour)}
 }

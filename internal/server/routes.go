@@ -99,6 +99,7 @@ func (s *Server) Routes() http.Handler {
 			r.Use(s.needs(childPage))
 			s.child(r)
 			s.ownCalendar(r, "/child")
+			s.family(r, "/child")
 		})
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(ownPage))
@@ -106,6 +107,7 @@ func (s *Server) Routes() http.Handler {
 			s.myHour(r)
 			s.ownCalendar(r, "/me")
 			s.myStage(r)
+			s.family(r, "/me")
 		})
 	})
 	return r

@@ -90,6 +90,13 @@ var rules = map[string][]gym.Role{
 	"POST /child/forget":    guardians,
 	"POST /child/account":   guardians,
 
+	"GET /child/report":            guardians,
+	"GET /child/report/{term}":     guardians,
+	"GET /child/report/{term}/pdf": guardians,
+	"GET /me/report":               jumpers,
+	"GET /me/report/{term}":        jumpers,
+	"GET /me/report/{term}/pdf":    jumpers,
+
 	"GET /gym":                              owners,
 	"GET /privacy":                          owners,
 	"POST /privacy/consent-age":             owners,

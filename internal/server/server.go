@@ -60,6 +60,7 @@ type Server struct {
 
 	draining atomic.Bool
 	live     live
+	letters  letters
 }
 
 // Drain makes /readyz say no, so that a balancer sends nobody here any more.

@@ -59,6 +59,13 @@ func runSurvival(prefix string, r review.Runs) part.Curve {
 	return curve
 }
 
+// heightNeeded draws how high a jump a double needs, with the athlete's dot.
+func heightNeeded(prefix string, d review.Doubles) part.Curve {
+	c := heightPicture(d.Doubles)
+	c.ID, c.Finding = prefix+"height", joined(d.Sentences()...)
+	return c
+}
+
 // meetings draws which meetings somebody came to.
 func meetings(prefix string, a review.Attendance) part.Strip {
 	strip := part.Strip{ID: prefix + "here", Title: "Meetings come to", Finding: a.Sentence()}
