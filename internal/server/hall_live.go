@@ -41,6 +41,7 @@ type room struct {
 	gym, session uuid.UUID
 	changed      chan struct{} // room for one
 	subjects     map[uuid.UUID]bool
+	looking      bool // who is in it is being read: until that is known, every change of the gym is about it
 	watchers     map[chan glimpse]bool
 	end          context.CancelFunc
 }
@@ -73,7 +74,7 @@ func (s *Server) watch(gymID, session uuid.UUID) (<-chan glimpse, func()) {
 	if r == nil {
 		ctx, end := context.WithCancel(context.Background())
 		r = &room{gym: gymID, session: session, changed: make(chan struct{}, 1), watchers: map[chan glimpse]bool{}, end: end,
-			subjects: map[uuid.UUID]bool{session: true}}
+			subjects: map[uuid.UUID]bool{session: true}, looking: true}
 		l.rooms[session] = r
 		go s.attend(ctx, r)
 	}
@@ -97,7 +98,7 @@ func (l *live) hear(c store.Changed) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	for _, r := range l.rooms {
-		if c != (store.Changed{}) && (c.Gym != r.gym || !r.subjects[c.Subject]) {
+		if c != (store.Changed{}) && (c.Gym != r.gym || !r.looking && !r.subjects[c.Subject]) {
 			continue
 		}
 		select {
@@ -110,10 +111,9 @@ func (l *live) hear(c store.Changed) {
 // attend looks at a session whenever something changed, a turn begins or ends,
 // or it is time to, and shows it to whoever watches.
 func (s *Server) attend(ctx context.Context, r *room) {
-	wait := heartbeat
+	wait, news := heartbeat, false
 	for {
 		timer := time.NewTimer(wait)
-		news := false
 		select {
 		case <-ctx.Done():
 			timer.Stop()
@@ -123,6 +123,7 @@ func (s *Server) attend(ctx context.Context, r *room) {
 			news = true
 		case <-timer.C:
 		}
+		s.live.look(r)
 		looking, cancel := context.WithTimeout(store.ByReplica(ctx), writeTime)
 		scene, err := s.Leading.Scene(looking, gym.Who{GymID: r.gym}, r.session)
 		cancel()
@@ -134,6 +135,7 @@ func (s *Server) attend(ctx context.Context, r *room) {
 			continue
 		}
 		s.live.show(r, glimpse{scene, news})
+		news = false
 		wait = min(heartbeat, untilTurn(scene, s.Now()))
 		select {
 		case <-ctx.Done():
@@ -156,10 +158,19 @@ func untilTurn(scene leading.Scene, now time.Time) time.Duration {
 	return time.Duration(m.Left*float64(time.Second)) + past
 }
 
+// look says that a room is about to be read: somebody who comes in meanwhile is
+// not among its subjects yet.
+func (l *live) look(r *room) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	r.looking = true
+}
+
 // show hands a glimpse to whoever watches, in the place of one not looked at yet.
 func (l *live) show(r *room, g glimpse) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	r.looking = false
 	for _, athlete := range g.scene.Athletes {
 		r.subjects[athlete.AthleteID] = true
 	}

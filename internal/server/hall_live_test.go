@@ -17,6 +17,7 @@ import (
 	"ropewalk.example/internal/account"
 	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/deciding"
+	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/leading"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/roster"
@@ -229,8 +230,12 @@ func TestManyChangesAreFewFrames(t *testing.T) {
 	board := watch(t, site.URL+"/sessions/"+session.String()+"/live", h.as(h.coach))
 	board.until("board", "")
 	const changes = 60
+	var phones []*browser // a sign-in each time would outlast the stream on a busy machine
+	for i := range 4 {
+		phones = append(phones, h.as(h.jumper(i)))
+	}
 	for i := range changes {
-		h.as(h.jumper(i%4)).post("/me/class/hand", form("up", map[bool]string{true: "yes", false: "no"}[i < changes-4])).is(303)
+		phones[i%4].post("/me/class/hand", form("up", map[bool]string{true: "yes", false: "no"}[i < changes-4])).is(303)
 	}
 	frames := 0
 	for {
@@ -241,6 +246,41 @@ func TestManyChangesAreFewFrames(t *testing.T) {
 	}
 	if frames >= changes {
 		t.Errorf("%d changes were sent as %d frames", changes, frames)
+	}
+}
+
+// Nothing that is said of somebody while a room is being read goes unheard,
+// whoever it is: that they are in it may be what the reading finds.
+func TestNoChangeIsMissedWhileLooking(t *testing.T) {
+	ana, eve, other := gym.Athlete{AthleteID: newID()}, newID(), newID()
+	r := &room{gym: newID(), session: newID(), changed: make(chan struct{}, 1), watchers: map[chan glimpse]bool{}, looking: true}
+	r.subjects = map[uuid.UUID]bool{r.session: true}
+	l := &live{rooms: map[uuid.UUID]*room{r.session: r}}
+	heard := func(gymID, subject uuid.UUID) bool {
+		l.hear(store.Changed{Gym: gymID, Subject: subject})
+		select {
+		case <-r.changed:
+			return true
+		default:
+			return false
+		}
+	}
+	if !heard(r.gym, ana.AthleteID) {
+		t.Error("before the first look, a change of an athlete is missed")
+	}
+	l.show(r, glimpse{scene: leading.Scene{Athletes: []gym.Athlete{ana}}})
+	if !heard(r.gym, ana.AthleteID) || !heard(r.gym, r.session) {
+		t.Error("a change of the room is missed")
+	}
+	if heard(r.gym, eve) || heard(other, ana.AthleteID) {
+		t.Error("a change of others wakes the room")
+	}
+	l.look(r)
+	if !heard(r.gym, eve) || heard(other, eve) {
+		t.Error("while it is read, a change of somebody who may be in it is missed, or of another gym heard")
+	}
+	if l.hear(store.Changed{}); len(r.changed) != 1 {
+		t.Error("the listener was away, and the room does not look again")
 	}
 }
 

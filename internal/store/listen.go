@@ -3,6 +3,8 @@ package store
 import (
 	"context"
 	"errors"
+	"maps"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -58,10 +60,17 @@ func (c *crier) tell(pool *pgxpool.Pool, changes []Changed) {
 	}
 }
 
-// cryWithin bounds one statement of the crier.
-const cryWithin = 5 * time.Second
+// cryWithin bounds one statement of the crier, and mostCries how often it says
+// the same: on a busy or restarting database the first may go unheard. Listeners
+// that lost their connection look for themselves when they have it again.
+const (
+	cryWithin = 5 * time.Second
+	cryAgain  = 200 * time.Millisecond
+	mostCries = 5
+)
 
 func (c *crier) cry(pool *pgxpool.Pool) {
+	unheard := 0
 	for {
 		c.mu.Lock()
 		if len(c.pending) == 0 {
@@ -70,14 +79,25 @@ func (c *crier) cry(pool *pgxpool.Pool) {
 			return
 		}
 		var payloads []string
-		for change := range c.pending {
+		changes := slices.Collect(maps.Keys(c.pending))
+		for _, change := range changes {
 			payloads = append(payloads, change.Gym.String()+" "+change.Subject.String())
 		}
 		clear(c.pending)
 		c.mu.Unlock()
 		ctx, cancel := context.WithTimeout(context.Background(), cryWithin)
-		_, _ = pool.Exec(ctx, `SELECT pg_notify($1, u.payload) FROM unnest($2::text[]) AS u (payload)`, channel, payloads) // listeners look for themselves
+		_, err := pool.Exec(ctx, `SELECT pg_notify($1, u.payload) FROM unnest($2::text[]) AS u (payload)`, channel, payloads)
 		cancel()
+		if unheard++; err == nil || unheard == mostCries {
+			unheard = 0
+			continue
+		}
+		c.mu.Lock()
+		for _, change := range changes {
+			c.pending[change] = true
+		}
+		c.mu.Unlock()
+		time.Sleep(cryAgain)
 	}
 }
 
