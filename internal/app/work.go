@@ -29,6 +29,6 @@ func work(ctx context.Context, conf config.Config, log *slog.Logger, stdout io.W
 		return err
 	}
 	return run(ctx, conf, db, site, site.Health(), tlsConfig, stdout, func(address string) {
-		fmt.Fprintf(stdout, "Ropewalk works in the background; it is at %s\n", address)
+		fmt.Fprintf(stdout, "Ropewalk works in the background here.\nRopewalk is at %s\n", address)
 	})
 }

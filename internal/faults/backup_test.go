@@ -14,7 +14,7 @@ import (
 // run runs a command to its end and returns what it says to people.
 func run(t *testing.T, args []string, settings ...string) (said string, err error) {
 	t.Helper()
-	cmd := command(t, args, settings...)
+	cmd := call(t, args, settings...)
 	var out, log bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &log
 	if err = cmd.Run(); err != nil {

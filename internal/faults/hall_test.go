@@ -21,6 +21,7 @@ type hall struct {
 	address  string // of the database, for its superuser
 	store    *store.Store
 	gym      uuid.UUID
+	class    uuid.UUID
 	athletes []uuid.UUID
 	person   uuid.UUID // the coach
 	coach    string    // the coach's cookie
@@ -44,6 +45,7 @@ func fill(t *testing.T, address string, n int) *hall {
 	t.Cleanup(h.store.Close)
 
 	class, day := newID(), gym.DayIn(now, time.UTC)
+	h.class = class
 	var athletes []store.NewAthlete
 	for range n {
 		id := newID()

@@ -84,6 +84,13 @@ func (l *ledger) rest() {
 	l.gap, l.last = 0, time.Now()
 }
 
+// longest returns the longest time without an acknowledgement since rest.
+func (l *ledger) longest() time.Duration {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.gap
+}
+
 // hands send results for a hall, through whatever program is at address.
 type hands struct {
 	*hall

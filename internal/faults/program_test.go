@@ -79,8 +79,8 @@ func environ(settings ...string) []string {
 	return append(env, settings...)
 }
 
-// command returns a call of the program that ends with the test.
-func command(t *testing.T, args []string, settings ...string) *exec.Cmd {
+// call returns a call of the program.
+func call(t *testing.T, args []string, settings ...string) *exec.Cmd {
 	t.Helper()
 	path, err := binary()
 	if err != nil {
@@ -126,22 +126,34 @@ func (p *program) waitAddress() {
 // begin starts a server and does not wait for it.
 func begin(t *testing.T, settings ...string) *program {
 	t.Helper()
-	p := &program{t: t, cmd: command(t, []string{"serve"}, append([]string{"PORT=0"}, settings...)...), said: &lines{}, ended: make(chan struct{})}
+	return beginAs(t, "serve", settings...)
+}
+
+// beginAs starts a command that goes on, and does not wait for it.
+func beginAs(t *testing.T, command string, settings ...string) *program {
+	t.Helper()
+	p := &program{t: t, cmd: call(t, []string{command}, append([]string{"PORT=0"}, settings...)...), said: &lines{}, ended: make(chan struct{})}
+	p.run()
+	return p
+}
+
+// run starts the program; it ends with the test.
+func (p *program) run() {
+	p.t.Helper()
 	p.cmd.Stdout, p.cmd.Stderr = p.said, p.said
 	if err := p.cmd.Start(); err != nil {
-		t.Fatal(err)
+		p.t.Fatal(err)
 	}
 	go func() {
 		p.err = p.cmd.Wait()
 		close(p.ended)
 	}()
-	t.Cleanup(func() {
+	p.t.Cleanup(func() {
 		p.stop()
-		if t.Failed() {
-			t.Logf("the program said:\n%s", tail(p.said.String(), 40))
+		if p.t.Failed() {
+			p.t.Logf("the program said:\n%s", tail(p.said.String(), 40))
 		}
 	})
-	return p
 }
 
 func tail(text string, n int) string {

@@ -115,7 +115,7 @@ func TestMigrationKilledHalfWay(t *testing.T) {
 // migrate runs the command to its end.
 func migrate(t *testing.T, settings ...string) {
 	t.Helper()
-	if out, err := command(t, []string{"migrate"}, settings...).CombinedOutput(); err != nil {
+	if out, err := call(t, []string{"migrate"}, settings...).CombinedOutput(); err != nil {
 		t.Fatalf("migrate: %v: %s", err, out)
 	}
 }
@@ -179,7 +179,7 @@ func TestOneClearSentence(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			settings := append([]string{"PORT=0", "ROPEWALK_DATA=" + t.TempDir()}, test.settings...)
-			cmd := command(t, []string{"serve"}, settings...)
+			cmd := call(t, []string{"serve"}, settings...)
 			var said lines
 			cmd.Stderr = &said
 			began := time.Now()

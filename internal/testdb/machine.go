@@ -11,6 +11,7 @@ import (
 	"os/user"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -209,6 +210,16 @@ func (m *Machine) Signal(signal syscall.Signal) { _ = m.cmd.Process.Signal(signa
 func (m *Machine) Promote() {
 	m.t.Helper()
 	m.run("pg_ctl", "promote", "-D", m.data(), "--wait")
+}
+
+// Psql runs a script by psql as the superuser, up to the first error.
+func (m *Machine) Psql(database, script string) {
+	m.t.Helper()
+	cmd := m.command("psql", "-q", "-X", "-v", "ON_ERROR_STOP=1", "-d", m.OwnerURL(database))
+	cmd.Stdin = strings.NewReader(script)
+	if out, err := cmd.CombinedOutput(); err != nil {
+		m.t.Fatalf("psql: %v: %s", err, out)
+	}
 }
 
 // Port is where the server listens, on 127.0.0.1.
