@@ -39,6 +39,12 @@ bench: ## run the benchmarks; BENCH=name picks some
 	@.ci/install postgres
 	go test -run '^$$' -bench '$(BENCH)' -benchmem -timeout 60m ./...
 
+.PHONY: screens
+screens: ## take the pictures that the documents show; ALL=yes takes every one, SCREENS=folder puts them elsewhere
+	@.ci/install postgres browser
+	go test -tags screens -count=1 -timeout 20m ./internal/e2e -run '^TestScreens$$' \
+		-args -screens $(abspath $(or $(SCREENS),docs/screens)) $(if $(ALL),-all)
+
 check-science: ## compare the statistics with R and SciPy; installs them
 	.ci/check-science
 
@@ -55,6 +61,7 @@ format-check:
 vet:
 	go vet ./...
 	go vet -tags science ./internal/cleanrun
+	go vet -tags screens ./internal/e2e
 
 staticcheck:
 	go tool staticcheck ./...
