@@ -70,7 +70,7 @@ func TestCommandsOfBlocks(t *testing.T) {
 	bin := t.TempDir()
 	shell := func(folder, text string) {
 		t.Helper()
-		ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
+		ctx, cancel := context.WithTimeout(t.Context(), 8*time.Minute)
 		defer cancel()
 		cmd := exec.CommandContext(ctx, "sh", "-euc", text)
 		cmd.Dir = folder
