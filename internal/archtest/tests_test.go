@@ -13,8 +13,8 @@ import (
 )
 
 // ownTargets mark tests that need more than the tests do and run by a make
-// target of their own: check-science, and how hard faults tries.
-var ownTargets = []string{"//go:build science", "//go:build faults", "//go:build !faults"}
+// target of their own: check-science, screens, and how hard faults tries.
+var ownTargets = []string{"//go:build science", "//go:build screens", "//go:build faults", "//go:build !faults"}
 
 // skips are the calls by which a test leaves something out.
 var skips = []string{"Skip", "Skipf", "SkipNow", "Short"}
