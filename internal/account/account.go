@@ -275,7 +275,7 @@ func (a *Accounts) MakeFirstOwner(ctx context.Context, door Door, f FirstOwner) 
 			return err
 		}
 		if !ok {
-			return problem.Form(map[string]string{"code": "That code does not match, or it was used or is over a day old. Start the program again for a new one."})
+			return errFirstCode()
 		}
 		if err := tx.AddGym(ctx, gym.Gym{Name: strings.TrimSpace(f.GymName), TimeZone: f.TimeZone, AdultAge: 16, CreatedAt: now}); err != nil {
 			return err

@@ -36,7 +36,7 @@ func bringIn(ctx context.Context, conf config.Config, log *slog.Logger, args []s
 	}
 	defer db.close()
 	r := &reporting.Reporting{Store: db.store, Now: time.Now}
-	done, err := r.Import(ctx, uuid.Must(uuid.NewV7()), file, about.Size())
+	done, err := r.Import(ctx, uuid.Must(uuid.NewV7()), file, about.Size(), nil)
 	if err != nil {
 		return err
 	}

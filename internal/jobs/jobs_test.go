@@ -340,7 +340,7 @@ func TestManyOwnersAtOnce(t *testing.T) {
 	halls := []uuid.UUID{h.gym}
 	for range 3 {
 		other := uuid.New()
-		if _, err := h.Import(t.Context(), other, bytes.NewReader(all.Bytes()), int64(all.Len())); err != nil {
+		if _, err := h.Import(t.Context(), other, bytes.NewReader(all.Bytes()), int64(all.Len()), nil); err != nil {
 			t.Fatal(err)
 		}
 		halls = append(halls, other)

@@ -85,7 +85,7 @@ func TestExportOfAGym(t *testing.T) {
 	t.Run("what is refused", func(t *testing.T) { h.refuses(t, files) })
 	t.Run("in and out again", func(t *testing.T) {
 		other := uuid.New()
-		done, err := h.Import(t.Context(), other, bytes.NewReader(first), int64(len(first)))
+		done, err := h.Import(t.Context(), other, bytes.NewReader(first), int64(len(first)), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -106,7 +106,7 @@ func TestExportOfAGym(t *testing.T) {
 				t.Errorf("class %s has the code %q, in the first gym %q", c.Name, c.Code, h.classes[i].Code)
 			}
 		}
-		_, err = h.Import(t.Context(), other, bytes.NewReader(first), int64(len(first)))
+		_, err = h.Import(t.Context(), other, bytes.NewReader(first), int64(len(first)), nil)
 		if problem.KindOf(err) != problem.Conflict {
 			t.Errorf("into a gym that is there: %v", err)
 		}
@@ -246,11 +246,11 @@ func (h *hall) refuses(t *testing.T, files map[string][]byte) {
 		"a missing part":  {with(func(f map[string][]byte, _ *reporting.Manifest) { delete(f, "json/result.json") }), "damaged"},
 		"a wrong count":   {with(func(_ map[string][]byte, m *reporting.Manifest) { table(m, "result").Rows-- }), "damaged"},
 		"a broken row":    {replace("term", `{`, `{{`), ""},
-		"a row of nobody": {replace("enrolment", `"athlete_id":"`, `"athlete_id":"00000000-0000-7000-8000-000000000000","was":"`), ""},
+		"a row of nobody": {replace("enrolment", `"athlete_id":"`, `"athlete_id":"00000000-0000-7000-8000-000000000000","was":"`), "damaged"},
 	} {
 		t.Run(what, func(t *testing.T) {
 			other := uuid.New()
-			_, err := h.Import(t.Context(), other, bytes.NewReader(test.file), int64(len(test.file)))
+			_, err := h.Import(t.Context(), other, bytes.NewReader(test.file), int64(len(test.file)), nil)
 			if err == nil || !strings.Contains(err.Error(), test.want) {
 				t.Errorf("it was answered with %v", err)
 			}
@@ -298,7 +298,7 @@ func TestExportOfOneAthlete(t *testing.T) {
 	if !bytes.Contains(files["csv/athlete.csv"], []byte(about.Name)) {
 		t.Errorf("the name %s is not in athlete.csv", about.Name)
 	}
-	_, err = h.Import(t.Context(), uuid.New(), bytes.NewReader(body.Bytes()), int64(body.Len()))
+	_, err = h.Import(t.Context(), uuid.New(), bytes.NewReader(body.Bytes()), int64(body.Len()), nil)
 	if err == nil || !strings.Contains(err.Error(), "one athlete") {
 		t.Errorf("as a gym it was answered with %v", err)
 	}

@@ -48,7 +48,8 @@ func errDamaged(err error) error {
 // Import makes a gym of an export of all its data, whole or not at all. Every
 // part is checked against the manifest before anything is written. Athletes and
 // staff need new PINs, passwords and class codes, since none are in an export.
-func (r *Reporting) Import(ctx context.Context, gymID uuid.UUID, file io.ReaderAt, size int64) (Imported, error) {
+// also, if it is not nil, happens in the same transaction, after the last row.
+func (r *Reporting) Import(ctx context.Context, gymID uuid.UUID, file io.ReaderAt, size int64, also func(tx *store.Tx) error) (Imported, error) {
 	archive, err := zip.NewReader(file, size)
 	if err != nil {
 		return Imported{}, errNotOurs(err)
@@ -58,8 +59,10 @@ func (r *Reporting) Import(ctx context.Context, gymID uuid.UUID, file io.ReaderA
 		return Imported{}, err
 	}
 	for _, t := range manifest.Tables {
-		if err := checkSum(archive, t.JSON, t.JSONSHA256); err != nil {
-			return Imported{}, err
+		for name, want := range map[string]string{t.JSON: t.JSONSHA256, t.CSV: t.CSVSHA256} {
+			if err := checkSum(archive, name, want); err != nil {
+				return Imported{}, err
+			}
 		}
 	}
 	done := Imported{GymID: gymID, Name: manifest.Gym}
@@ -77,6 +80,11 @@ func (r *Reporting) Import(ctx context.Context, gymID uuid.UUID, file io.ReaderA
 				return err
 			}
 			done.Rows += n
+		}
+		if also != nil {
+			if err := also(refill.Tx()); err != nil {
+				return err
+			}
 		}
 		return refill.Note(ctx, newID(), gymID, store.NotedImport)
 	})

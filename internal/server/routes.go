@@ -30,6 +30,11 @@ func (s *Server) Routes() http.Handler {
 		r.Post("/classes/{class}/import/confirm", s.page(s.postImportConfirm))
 	})
 
+	r.Group(func(r chi.Router) { // a whole gym, brought into an empty install
+		r.Use(cutOff(maxExport), onlyForms(), s.ownForms, s.SignIns.LoadAndSave, s.identify)
+		r.Post("/setup/gym", s.page(s.postBringIn))
+	})
+
 	r.Group(func(r chi.Router) { // programs, by token
 		r.Use(bounded(maxForm))
 		s.api(r)
@@ -123,6 +128,7 @@ func (s *Server) everyone(r chi.Router) {
 	r.Post("/join", s.page(s.postJoin))
 	r.Get("/setup", s.page(s.getSetup))
 	r.Post("/setup", s.page(s.postSetup))
+	r.Get("/setup/gym", s.page(s.getBringIn))
 	r.Post("/theme", s.page(s.postTheme))
 	r.Post("/language", s.page(s.postLanguage))
 	r.Get("/help", s.page(s.getHelp))

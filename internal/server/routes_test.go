@@ -46,6 +46,8 @@ var rules = map[string][]gym.Role{
 	"POST /join":          everybody,
 	"GET /setup":          everybody,
 	"POST /setup":         everybody,
+	"GET /setup/gym":      everybody,
+	"POST /setup/gym":     everybody,
 	"POST /theme":         everybody,
 	"POST /language":      everybody,
 	"GET /help":           everybody,
@@ -340,7 +342,7 @@ var rules = map[string][]gym.Role{
 
 // absent are the routes that this site has nothing behind: it has owners
 // already and no certificate of its own.
-var absent = []string{"GET /setup", "POST /setup", "GET /trust", "GET /trust/root.crt", "GET /screen/{secret}", "GET /screen/{secret}/live", "GET /calendar/{secret}.ics", "HEAD /calendar/{secret}.ics", "GET /static/*", "HEAD /static/*"}
+var absent = []string{"GET /setup", "POST /setup", "GET /setup/gym", "POST /setup/gym", "GET /trust", "GET /trust/root.crt", "GET /screen/{secret}", "GET /screen/{secret}/live", "GET /calendar/{secret}.ics", "HEAD /calendar/{secret}.ics", "GET /static/*", "HEAD /static/*"}
 
 // routesOf lists the routes as "METHOD pattern".
 func routesOf(t *testing.T, s *site) []string {

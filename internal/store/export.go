@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"ropewalk.example/internal/problem"
 )
@@ -339,10 +340,17 @@ func (r *Refill) Add(ctx context.Context, table string, columns []string, next f
 		if broke(err, "person_sign_in_name_key") {
 			return 0, problem.Wrap(err, problem.Conflict, "Somebody else signs in here with a name that this data has too. Bring it into a server of its own.")
 		}
+		if wrong, ok := errors.AsType[*pgconn.PgError](err); ok && (strings.HasPrefix(wrong.Code, "22") || strings.HasPrefix(wrong.Code, "23")) {
+			return 0, problem.Wrap(err, problem.Invalid, "This export is damaged: rows of %s do not fit the others. Nothing was brought in. Copy the file once more.", table)
+		}
 		return 0, fmt.Errorf("adding rows of %s: %w", table, err)
 	}
 	return count, nil
 }
+
+// Tx is the transaction that the gym is made in, for what goes with it or not at
+// all.
+func (r *Refill) Tx() *Tx { return &Tx{tx: r.tx, gym: r.gym} }
 
 // AddCode lets a class be found by its new code.
 func (r *Refill) AddCode(ctx context.Context, class uuid.UUID, key string) error {

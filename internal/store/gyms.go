@@ -114,6 +114,17 @@ func StaffOf(into *[]Staff) Reading {
 		ORDER BY m.since, p.name`, pgx.StrictNamedArgs{})
 }
 
+// SetPassword replaces the password hash of a person who works in the gym.
+func (tx *Tx) SetPassword(ctx context.Context, person uuid.UUID, hash string) error {
+	_, err := tx.tx.Exec(ctx, `
+		UPDATE person SET password_hash = $2
+		WHERE person_id = $1 AND EXISTS (SELECT FROM membership m WHERE m.person_id = $1 AND m.gym_id = $3)`, person, hash, tx.gym)
+	if err != nil {
+		return fmt.Errorf("setting a password: %w", err)
+	}
+	return nil
+}
+
 // SetPassword replaces a person's password hash.
 func (s *Store) SetPassword(ctx context.Context, person uuid.UUID, hash string) error {
 	_, err := s.pool.Exec(ctx, `UPDATE person SET password_hash = $2 WHERE person_id = $1`, person, hash)

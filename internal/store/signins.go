@@ -264,6 +264,15 @@ func (s *Store) ReplaceFirstCode(ctx context.Context, hash []byte, at, expires t
 	return classify(s.pool.SendBatch(ctx, batch).Close())
 }
 
+// FirstCodeOpen reports whether a code would open the empty install at a moment.
+func (s *Store) FirstCodeOpen(ctx context.Context, hash []byte, at time.Time) (open bool, err error) {
+	err = s.pool.QueryRow(ctx, `SELECT EXISTS (SELECT FROM first_code WHERE code_hash = $1 AND used_at IS NULL AND expires_at > $2)`, hash, at).Scan(&open)
+	if err != nil {
+		return false, classify(fmt.Errorf("looking for the first code: %w", err))
+	}
+	return open, nil
+}
+
 // UseFirstCode spends the code; ok is false if it is unknown, spent or old.
 func (tx *Tx) UseFirstCode(ctx context.Context, hash []byte, at time.Time) (ok bool, err error) {
 	tag, err := tx.tx.Exec(ctx, `
