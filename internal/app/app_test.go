@@ -68,6 +68,9 @@ func TestServe(t *testing.T) {
 	if status, text, _ := again.post("/sign-in", "name", "mara@gym.example", "password", password); status != http.StatusOK || !strings.Contains(text, "There is no class yet.") {
 		t.Errorf("signing in after a second start: status %d: %s", status, text)
 	}
+	if exit, stdout, stderr := once(t, settings, "user", "recover", "mara@gym.example"); exit != 0 || !strings.Contains(stdout, "New password of mara@gym.example") {
+		t.Errorf("recovering the owner beside the running server: exit %d: %s%s", exit, stdout, stderr)
+	}
 	again.stop()
 	if strings.Contains(again.says(), "code") {
 		t.Errorf("a gym that is set up prints a code again: %s", again.says())

@@ -18,7 +18,7 @@ func user(ctx context.Context, conf config.Config, log *slog.Logger, args []stri
 	if len(args) != 2 || args[0] != "recover" && args[0] != "second-factor-off" {
 		return problem.New(problem.Invalid, "Write: ropewalk user recover NAME, or ropewalk user second-factor-off NAME, with the sign-in name.")
 	}
-	db, err := openDatabase(ctx, conf, log)
+	db, err := besideOrOpen(ctx, conf, log)
 	if err != nil {
 		return err
 	}
