@@ -24,8 +24,9 @@ func Purposes() []Purpose { return []Purpose{ToRecord, ToUsePhone} }
 type Basis struct {
 	AthleteID  uuid.UUID
 	Name       string
-	BirthYear  int // 0 when unknown
-	ConsentAge int // the gym's; 0: it asks nobody
+	Lang       string // of the name
+	BirthYear  int    // 0 when unknown
+	ConsentAge int    // the gym's; 0: it asks nobody
 	Records    bool
 	Phone      bool
 }

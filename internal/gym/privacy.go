@@ -52,10 +52,12 @@ type AuditLine struct {
 	At        time.Time
 	By        uuid.UUID
 	ByName    string // "" for somebody who is gone
+	ByLang    string // of the name
 	Action    string
 	Subject   string // kind of thing
 	SubjectID uuid.UUID
 	About     string // name of an athlete or a person, "" for other things
+	AboutLang string
 }
 
 // A HealthAnswer is what was answered before the first session: the questions

@@ -54,9 +54,9 @@ func AuditLines(f AuditFilter, into *[]gym.AuditLine) Reading {
 		args["most"] = f.Most
 	}
 	return many("the log", into, `
-		SELECT l.audit_id, l.at, l.by, coalesce(p.name, a.name, g.name, '') AS by_name, l.action, l.subject,
+		SELECT l.audit_id, l.at, l.by, coalesce(p.name, a.name, g.name, '') AS by_name, coalesce(p.lang, a.lang, '') AS by_lang, l.action, l.subject,
 		       coalesce(l.subject_id, '00000000-0000-0000-0000-000000000000') AS subject_id,
-		       coalesce(pa.name, aa.name, '') AS about
+		       coalesce(pa.name, aa.name, '') AS about, coalesce(pa.lang, aa.lang, '') AS about_lang
 		FROM audit l
 		LEFT JOIN person p ON p.person_id = l.by
 		LEFT JOIN athlete a ON a.gym_id = l.gym_id AND a.athlete_id = l.by

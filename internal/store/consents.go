@@ -14,7 +14,7 @@ import (
 // selectBasis reads what keeping data of athletes rests on; the newest word on
 // each purpose counts.
 const selectBasis = `
-	SELECT a.athlete_id, a.name, coalesce(a.birth_year, 0) AS birth_year, g.consent_age,
+	SELECT a.athlete_id, a.name, a.lang, coalesce(a.birth_year, 0) AS birth_year, g.consent_age,
 	       coalesce((SELECT c.given FROM consent c
 	                 WHERE c.gym_id = a.gym_id AND c.athlete_id = a.athlete_id AND c.purpose = 'records'
 	                 ORDER BY c.noted_at DESC, c.consent_id DESC LIMIT 1), false) AS records,

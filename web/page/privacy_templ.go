@@ -737,7 +737,7 @@ func AthleteData(m part.Meta, v AthleteDataView, messages Messages) templ.Compon
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Checkbox, Name: "sure", Label: "Forget " + v.Athlete.Name, Error: messages["sure"]}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Checkbox, Name: "sure", Label: "Yes, forget this athlete", Error: messages["sure"]}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
