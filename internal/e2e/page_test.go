@@ -99,8 +99,10 @@ func (b *tab) look(who, path string) {
 	complain("inline", value[[]string](b, inline))
 	complain("the browser would object by itself", value[[]string](b, ownWords))
 	complain("too small to touch", value[[]string](b, tooSmall))
-	b.do(chromedp.EmulateViewport(320, 568))
-	complain("wider than 320", value[[]string](b, overflowing))
+	for _, width := range []int64{640, 320} { // 1280 CSS pixels at 200 % and 400 % (WCAG 2.2, 1.4.4 and 1.4.10)
+		b.do(chromedp.EmulateViewport(width, 568))
+		complain(fmt.Sprintf("wider than %d", width), value[[]string](b, overflowing))
+	}
 	value[bool](b, axe+`;true`)
 	for _, width := range []int64{360, 1280} {
 		b.do(chromedp.EmulateViewport(width, 800))

@@ -238,7 +238,10 @@ func (s *Server) getMyClass(w http.ResponseWriter, r *http.Request) error {
 		v = s.myHourView(r, scene)
 	}
 	meta := s.meta(r, "Class now")
-	meta.Scripts, meta.Refresh = append(meta.Scripts, boardScript), boardRefresh
+	meta.Refresh = boardRefresh
+	if !v.None { // else there is no board to keep live
+		meta.Scripts = append(meta.Scripts, boardScript)
+	}
 	return render(w, r, http.StatusOK, page.MyClass(meta, v))
 }
 
