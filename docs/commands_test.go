@@ -13,19 +13,34 @@ import (
 )
 
 // elsewhere lists, by how they begin, the commands of blocks that are not run
-// here, with the test that proves each: a server would not end by itself, and this
-// test is part of make test.
+// here, with the test or the script that proves each: a server would not end by
+// itself, containers need an engine, and this test is part of make test.
 var elsewhere = []struct{ begins, proof string }{
 	{"make run", "TestPages"}, // the demo in a browser
 	{"make test", "TestCommandsOfBlocks"},
 	{"make build", "TestCommandsOfBlocks"}, // it builds the program itself
 	{"ropewalk serve", "TestFromRosterToPhone"},
+	{"ropewalk work", "TestWorkApart"},
 	{"ropewalk demo", "TestPages"},
 	{"ropewalk migrate", "TestMigrate"},
 	{"ropewalk backup", "TestRestore"},
 	{"ropewalk restore", "TestRestore"},
+	{"ropewalk health", "TestHealth"},
 	{"ropewalk doctor", "TestWhatTheDoctorSaysOfADatabase"},
 	{"ropewalk import", "TestImportMakesTheGym"},
+	{"docker build", ".ci/test-deploy-inside"},
+	{"docker run", ".ci/test-deploy-inside"},
+	{"docker exec", ".ci/test-deploy-inside"},
+}
+
+// proofOf returns what proves a command elsewhere, "" if nothing does.
+func proofOf(c command) string {
+	for _, e := range elsewhere {
+		if strings.HasPrefix(c.plain(), e.begins) {
+			return e.proof
+		}
+	}
+	return ""
 }
 
 // A command of a shell as a page shows it.
@@ -36,25 +51,22 @@ var plain = regexp.MustCompile(`^(?:[A-Z_]+=\S+ )*(?:\./)?(?:bin/)?`)
 
 func (c command) plain() string { return plain.ReplaceAllString(c.text, "") }
 
+// programs begin a command where a block does not say that it is for a shell.
+var programs = regexp.MustCompile(`^(sudo |make\b|go |git |ropewalk |docker |podman |kubectl |systemctl |apt|curl |psql |openssl )`)
+
 // commands returns the commands of blocks, comments left out.
 func commands(t *testing.T) []command {
 	t.Helper()
 	var all []command
 	for _, d := range documents(t) {
 		for _, b := range d.blocks {
-			switch b.lang {
-			case "sh":
-			case "", "json", "yaml", "ini", "csv", "text", "html", "nginx", "sql":
-				continue
-			default:
-				t.Errorf("%s has a block of %q; commands are in blocks of sh", d.path, b.lang)
-			}
-			joined := strings.ReplaceAll(b.text, "\\\n", " ")
-			for line := range strings.Lines(joined) {
+			for line := range strings.Lines(strings.ReplaceAll(b.text, "\\\n", " ")) {
 				line, _, _ = strings.Cut(line, " #")
-				if line = strings.Join(strings.Fields(line), " "); line != "" && !strings.HasPrefix(line, "#") {
-					all = append(all, command{d.path, line})
+				c := command{d.path, strings.Join(strings.Fields(line), " ")}
+				if c.text == "" || strings.HasPrefix(c.text, "#") || b.lang != "sh" && !programs.MatchString(c.plain()) {
+					continue
 				}
+				all = append(all, c)
 			}
 		}
 	}
@@ -87,7 +99,7 @@ func TestCommandsOfBlocks(t *testing.T) {
 			shell(root, c.text)
 		case runnable.MatchString(c.plain()):
 			shell(filesOf(t, c.page), c.plain())
-		case !slices.ContainsFunc(elsewhere, func(e struct{ begins, proof string }) bool { return strings.HasPrefix(c.plain(), e.begins) }):
+		case proofOf(c) == "":
 			t.Errorf("%s shows %q, which is neither run here nor in the list of what is proven elsewhere", c.page, c.text)
 		}
 	}
@@ -120,9 +132,10 @@ func TestProofsElsewhere(t *testing.T) {
 			tests[found[1]] = true
 		}
 	})
-	for _, e := range elsewhere {
-		if !tests[e.proof] {
-			t.Errorf("%q should be proven by %s, which is not there", e.begins, e.proof)
+	for _, c := range commands(t) {
+		proof := proofOf(c)
+		if _, err := os.Stat(filepath.Join(root, proof)); proof != "" && !tests[proof] && err != nil {
+			t.Errorf("%q should be proven by %s, which is not there", c.text, proof)
 		}
 	}
 }
