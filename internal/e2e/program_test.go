@@ -47,15 +47,16 @@ type program struct {
 
 var addressed = regexp.MustCompile(`is at (https?://[^\s]+)`)
 
-// run starts ropewalk in a folder of its own and returns when it has printed
-// where it is and the line that begins with last.
-func run(command, last string) (*program, error) {
+// run starts ropewalk in a folder of its own, with settings, and returns when it
+// has printed where it is and the line that begins with last.
+func run(command, last string, settings ...string) (*program, error) {
 	folder, err := os.MkdirTemp("", "ropewalk-e2e-")
 	if err != nil {
 		return nil, err
 	}
 	p := &program{folder: folder, cmd: exec.Command(os.Args[0], command)}
 	p.cmd.Env = []string{asProgram + "=yes", "PATH=" + os.Getenv("PATH"), "HOME=" + os.Getenv("HOME"), "PORT=0", "ROPEWALK_DATA=" + folder}
+	p.cmd.Env = append(p.cmd.Env, settings...)
 	p.cmd.Stderr = &p.log
 	p.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGINT}
 	out, err := p.cmd.StdoutPipe()

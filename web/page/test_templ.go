@@ -775,7 +775,7 @@ func Odd(m part.Meta, class gym.Class, lines []OddLine) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "rotations", ID: "rotations-" + line.Result.ResultID.String(), Label: "Rotations", Value: "", Chars: 5, MaxLength: 5}).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "rotations", ID: "rotations-" + line.Result.ResultID.String(), Label: "Rotations", Value: "", Chars: 5, MaxLength: 5, Attributes: onlyOne(lines)}).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -797,6 +797,14 @@ func Odd(m part.Meta, class gym.Class, lines []OddLine) templ.Component {
 		}
 		return nil
 	})
+}
+
+// onlyOne puts the cursor where there is just one number to type.
+func onlyOne(lines []OddLine) templ.Attributes {
+	if len(lines) == 1 {
+		return templ.Attributes{"autofocus": true}
+	}
+	return nil
 }
 
 var _ = templruntime.GeneratedTemplate
