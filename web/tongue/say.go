@@ -16,8 +16,10 @@ type reading struct {
 }
 
 const (
-	perLetter = 10   // a letter that stays English
-	perPiece  = 1    // a text found as it is, a text with holes, a cut
+	perLetter = 100  // a letter that stays English
+	perPiece  = 1    // a text found as it is, a text with holes, a cut between sentences
+	perCut    = 2    // a cut within a sentence, which a text with holes would say better
+	perBlank  = 4    // a cut between words
 	mostReads = 5000 // texts within a text that are looked at
 	mostWords = 16   // of a clause that is tried word by word
 )
@@ -199,15 +201,18 @@ func (r *reader) cut(text, mark string, at int) (reading, bool) {
 	if at <= 0 || at+len(mark) >= len(text) {
 		return reading{}, false
 	}
-	end, start := at, at+len(mark)
+	end, start, cost := at, at+len(mark), perCut
 	switch mark {
 	case ". ", "? ":
 		end++ // the full stop belongs to its sentence
+		cost = perPiece
 	case " (", " “":
 		start = at + 1
+	case " ":
+		cost = perBlank
 	}
 	left, right := r.read(text[:end]), r.read(text[start:])
-	return reading{left.said + text[end:start] + right.said, left.cost + right.cost + perPiece}, true
+	return reading{left.said + text[end:start] + right.said, left.cost + right.cost + cost}, true
 }
 
 // enclosed says what is within brackets or quotation marks, with what follows.
