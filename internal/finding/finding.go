@@ -31,17 +31,42 @@ type Plan struct {
 	Plan planner.Plan
 }
 
-// ReadPlans reads kept plans.
+// ReadPlans reads kept plans, without their reasons.
 func ReadPlans(kept []gym.Plan) ([]Plan, error) {
 	plans := make([]Plan, len(kept))
 	for i, k := range kept {
 		plans[i].ID, plans[i].Day = k.PlanID, k.Day
-		if err := json.Unmarshal(k.Output, &plans[i].Plan); err != nil {
-			return nil, fmt.Errorf("reading the plan of %s: %w", k.Day.Format(time.DateOnly), err)
+		read := unreasoned{Plan: &plans[i].Plan}
+		if err := json.Unmarshal(k.Output, &read); err != nil {
+			return nil, unreadable(k, err)
 		}
 	}
 	return plans, nil
 }
+
+// ReadPlan reads the whole of a kept plan.
+func ReadPlan(kept gym.Plan) (planner.Plan, error) {
+	var plan planner.Plan
+	if err := json.Unmarshal(kept.Output, &plan); err != nil {
+		return planner.Plan{}, unreadable(kept, err)
+	}
+	return plan, nil
+}
+
+func unreadable(kept gym.Plan, err error) error {
+	return fmt.Errorf("reading the plan of %s: %w", kept.Day.Format(time.DateOnly), err)
+}
+
+// unreasoned reads a plan and passes over its reasons, which take half the time.
+type unreasoned struct {
+	*planner.Plan
+	Why passedOver `json:"why"`
+}
+
+type passedOver struct{}
+
+// UnmarshalJSON reads nothing.
+func (*passedOver) UnmarshalJSON([]byte) error { return nil }
 
 // plan returns the plan with id, nil if it is not in the record.
 func (r Record) plan(id uuid.UUID) *planner.Plan {

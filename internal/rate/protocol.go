@@ -50,30 +50,29 @@ const (
 //
 // Source: windows and names are common practice, no published source; all-out
 // tests start at 30 s after Dekerle et al. (2006); the stages are our caution.
-func Protocols() []Protocol {
-	return []Protocol{
-		{Key: Base, Name: "Base rate", Measured: Rotations, Windows: []float64{60, 30, 15}},
-		{Key: CleanRun, Name: "Clean run", Measured: Run},
-		{Key: Burst, Name: "Burst rate", Measured: Rotations, Windows: []float64{10, 5}, FromStage: 6},
-		{Key: AllOut, Name: "All-out", Measured: Rotations, Windows: []float64{30, 60, 180}, AllOut: true, FromStage: 6},
-		{Key: RepeatBurst, Name: "Repeat burst", Measured: Bouts, Windows: []float64{10, 5, 15, 20, 30}, AllOut: true, FromStage: 6},
-		{Key: Flight, Name: "Flight time", Measured: FlightTime},
-		{Key: Cycles, Name: "Cycles of a split", Measured: InARow, FromStage: 6},
-		{Key: InDouble, Name: "Inside a double", Measured: Rotations, Windows: []float64{10, 5}, FromStage: 9},
-		{Key: Tries, Name: "Tries at a task", Measured: Successes, FromStage: 10},
-		{Key: Rounds, Name: "Rounds of a pattern", Measured: InARow, FromStage: 12},
-		{Key: DoublesRun, Name: "Doubles in a row", Measured: Doubles, FromStage: 10},
-	}
+func Protocols() []Protocol { return slices.Clone(protocols) }
+
+var protocols = []Protocol{
+	{Key: Base, Name: "Base rate", Measured: Rotations, Windows: []float64{60, 30, 15}},
+	{Key: CleanRun, Name: "Clean run", Measured: Run},
+	{Key: Burst, Name: "Burst rate", Measured: Rotations, Windows: []float64{10, 5}, FromStage: 6},
+	{Key: AllOut, Name: "All-out", Measured: Rotations, Windows: []float64{30, 60, 180}, AllOut: true, FromStage: 6},
+	{Key: RepeatBurst, Name: "Repeat burst", Measured: Bouts, Windows: []float64{10, 5, 15, 20, 30}, AllOut: true, FromStage: 6},
+	{Key: Flight, Name: "Flight time", Measured: FlightTime},
+	{Key: Cycles, Name: "Cycles of a split", Measured: InARow, FromStage: 6},
+	{Key: InDouble, Name: "Inside a double", Measured: Rotations, Windows: []float64{10, 5}, FromStage: 9},
+	{Key: Tries, Name: "Tries at a task", Measured: Successes, FromStage: 10},
+	{Key: Rounds, Name: "Rounds of a pattern", Measured: InARow, FromStage: 12},
+	{Key: DoublesRun, Name: "Doubles in a row", Measured: Doubles, FromStage: 10},
 }
 
 // ProtocolOf returns the protocol with the given key.
 func ProtocolOf(key string) (Protocol, bool) {
-	all := Protocols()
-	i := slices.IndexFunc(all, func(p Protocol) bool { return p.Key == key })
+	i := slices.IndexFunc(protocols, func(p Protocol) bool { return p.Key == key })
 	if i < 0 {
 		return Protocol{}, false
 	}
-	return all[i], true
+	return protocols[i], true
 }
 
 // Allows reports whether the test may be done over a window of seconds. A test

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"net/http"
 
-	"github.com/google/uuid"
-
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/level"
 	"ropewalk.example/internal/rate"
@@ -49,36 +47,34 @@ func (s *Server) getAthlete(w http.ResponseWriter, r *http.Request) error {
 			v.Stage = fmt.Sprintf("%d · %s", stage.Number, stage.Title)
 		}
 	}
-	found, err := rows.find(ground, athlete)
+	found, err := rows.find(ground, athlete, s.Now())
 	if err != nil {
 		return err
 	}
 	found.show(&v, r.URL.Query().Get("bar"))
-	v.Results = resultLines(rows.history, rows.standing)
-	if extra := len(v.Results) - shownResults; extra > 0 && r.URL.Query().Get("results") != "all" {
-		v.Results, v.MoreRows = v.Results[:shownResults], extra
+	most := shownResults
+	if r.URL.Query().Get("results") == "all" {
+		most = len(rows.history)
 	}
-	for _, plan := range rows.plans[:min(shownPlans, len(rows.plans))] {
-		line, err := planLine(plan)
-		if err != nil {
-			return err
-		}
-		v.Plans = append(v.Plans, line)
+	v.Results, v.MoreRows = resultLines(rows.history, most)
+	for i, kept := range rows.plans[:min(shownPlans, len(rows.plans))] {
+		v.Plans = append(v.Plans, planLine(kept, found.record.Plans[i].Plan))
 	}
 	return render(w, r, http.StatusOK, page.Athlete(s.wide(r, v.Athlete.Name), v))
 }
 
-// resultLines puts the rates beside each result of a history. What another row
-// of it corrects was replaced.
-func resultLines(history, _ []gym.Result) []page.ResultLine {
-	replaced := map[uuid.UUID]bool{}
-	for _, r := range history {
-		replaced[r.Corrects] = true
-	}
-	var lines []page.ResultLine
+// resultLines puts the rates beside the first results of a history, at most so
+// many, and returns how many there are beyond. What another row of it corrects
+// was replaced.
+func resultLines(history []gym.Result, most int) (lines []page.ResultLine, more int) {
+	replaced := replacedIn(history)
 	for _, r := range history {
 		if r.Void {
 			continue // what it withdrew shows as replaced
+		}
+		if len(lines) == most {
+			more++
+			continue
 		}
 		line := page.ResultLine{Result: r, Old: replaced[r.ResultID], Test: page.TestName(r), Counted: page.Counted(r)}
 		if known, err := level.RateOf(r); err == nil {
@@ -89,7 +85,7 @@ func resultLines(history, _ []gym.Result) []page.ResultLine {
 		}
 		lines = append(lines, line)
 	}
-	return lines
+	return lines, more
 }
 
 // rateChart draws base tests over time, turning and whole-test rate apart, and

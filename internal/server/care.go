@@ -7,6 +7,7 @@ import (
 	"github.com/a-h/templ"
 
 	"ropewalk.example/internal/coaching"
+	"ropewalk.example/internal/finding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/store"
@@ -97,7 +98,7 @@ func (s *Server) readCoachDebrief(r *http.Request) (coachDebrief, error) {
 	c.day = today.Format(time.DateOnly)
 	c.form = page.DebriefForm{ID: newID().String(), Action: "/athletes/" + id.String() + "/debrief", Name: c.athlete.Name, Pain: "0"}
 	if kept, ok := c.planFor(today); ok {
-		plan, err := readPlan(kept)
+		plan, err := finding.ReadPlan(kept)
 		if err != nil {
 			return c, err
 		}

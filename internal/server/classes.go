@@ -105,10 +105,20 @@ func (s *Server) getClass(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.Class(s.wide(r, v.Class.Name), v))
 }
 
+// groupResults returns the results of each athlete. Where results come sorted by
+// athlete, those of one are a piece of them, and nothing is copied.
 func groupResults(results []gym.Result) map[uuid.UUID][]gym.Result {
 	byAthlete := map[uuid.UUID][]gym.Result{}
-	for _, result := range results {
-		byAthlete[result.AthleteID] = append(byAthlete[result.AthleteID], result)
+	for from, to := 0, 1; to <= len(results); to++ {
+		if to == len(results) || results[to].AthleteID != results[from].AthleteID {
+			one := results[from].AthleteID
+			if byAthlete[one] == nil {
+				byAthlete[one] = results[from:to:to]
+			} else {
+				byAthlete[one] = append(byAthlete[one], results[from:to]...)
+			}
+			from = to
+		}
 	}
 	return byAthlete
 }

@@ -1,6 +1,9 @@
 package server
 
 import (
+	"bytes"
+	"cmp"
+	"slices"
 	"strconv"
 	"time"
 
@@ -13,7 +16,6 @@ import (
 	"ropewalk.example/internal/ladder"
 	"ropewalk.example/internal/level"
 	"ropewalk.example/internal/measuring"
-	"ropewalk.example/internal/planner"
 	"ropewalk.example/internal/rate"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
@@ -22,8 +24,8 @@ import (
 // athleteRows are the rows that the page of an athlete reads beside the ladder's.
 type athleteRows struct {
 	classes  []gym.Class
-	standing []gym.Result // of a year
 	history  []gym.Result // all, replaced ones too
+	standing []gym.Result // those of a year that count
 	plans    []gym.Plan   // newest first, one a day
 	debriefs []gym.Debrief
 	logs     []gym.SetLog
@@ -34,8 +36,7 @@ type athleteRows struct {
 
 func (a *athleteRows) readings(id uuid.UUID, now time.Time) []store.Reading {
 	since := now.Add(-coaching.Lookback)
-	return []store.Reading{store.ClassesOf(id, &a.classes), store.ResultsOf(id, now.Add(-measuring.Lookback), &a.standing),
-		store.ResultHistory(id, &a.history), store.RecentPlansOf(id, since, &a.plans), store.DebriefsOf(id, since, &a.debriefs),
+	return []store.Reading{store.ClassesOf(id, &a.classes), store.ResultHistory(id, &a.history), store.RecentPlansOf(id, since, &a.plans), store.DebriefsOf(id, since, &a.debriefs),
 		store.SetLogsOf(id, since, &a.logs), store.HoldsOf(id, &a.holds), store.RulesInForce(&a.rules),
 		store.RetestsAround(id, now.Add(-measuring.Lookback/2), finding.PairDays, &a.retests)}
 }
@@ -54,7 +55,8 @@ type athleteFindings struct {
 }
 
 // find gets everything ready that the findings follow from.
-func (a *athleteRows) find(ground deciding.Ground, athlete deciding.Athlete) (*athleteFindings, error) {
+func (a *athleteRows) find(ground deciding.Ground, athlete deciding.Athlete, now time.Time) (*athleteFindings, error) {
+	a.standing = standingSince(a.history, now.Add(-measuring.Lookback))
 	f := &athleteFindings{rows: a, today: ground.Today, gym: ground.Gym, ground: ground, who: athlete}
 	var err error
 	if f.rules, err = coaching.RulesOf(a.rules); err != nil {
@@ -142,6 +144,34 @@ func (f *athleteFindings) showLeft(v *page.AthleteView) {
 	v.Left = page.JumpsLeft{Session: left.ContactsLeft, Week: left.WeekContactsLeft, Doubles: left.DoublesLeft}
 }
 
+// standingSince picks the results of a history that count: neither withdrawn nor
+// replaced, since a day, newest first.
+func standingSince(history []gym.Result, since time.Time) []gym.Result {
+	replaced := replacedIn(history)
+	from := gym.DayIn(since, time.UTC)
+	var standing []gym.Result
+	for _, r := range history {
+		if !r.Void && !replaced[r.ResultID] && !r.Day.Before(from) {
+			standing = append(standing, r)
+		}
+	}
+	slices.SortFunc(standing, func(a, b gym.Result) int {
+		return cmp.Or(b.Day.Compare(a.Day), b.TakenAt.Compare(a.TakenAt), bytes.Compare(b.ResultID[:], a.ResultID[:]))
+	})
+	return standing
+}
+
+// replacedIn are the results of a history that another row of it corrects.
+func replacedIn(history []gym.Result) map[uuid.UUID]bool {
+	replaced := map[uuid.UUID]bool{}
+	for _, r := range history {
+		if r.Corrects != uuid.Nil {
+			replaced[r.Corrects] = true
+		}
+	}
+	return replaced
+}
+
 func pairsOf(retests []store.Retest) finding.Pairs {
 	var pairs finding.Pairs
 	for _, r := range retests {
@@ -149,13 +179,4 @@ func pairsOf(retests []store.Retest) finding.Pairs {
 		pairs.Second = append(pairs.Second, 60*float64(r.SecondRotations)/r.Seconds)
 	}
 	return pairs
-}
-
-// readPlan reads a kept plan's output.
-func readPlan(kept gym.Plan) (planner.Plan, error) {
-	plans, err := finding.ReadPlans([]gym.Plan{kept})
-	if err != nil {
-		return planner.Plan{}, err
-	}
-	return plans[0].Plan, nil
 }

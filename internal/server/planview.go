@@ -11,6 +11,7 @@ import (
 	"github.com/google/uuid"
 
 	"ropewalk.example/internal/coaching"
+	"ropewalk.example/internal/finding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/planner"
 	"ropewalk.example/internal/problem"
@@ -56,12 +57,8 @@ func (s *Server) getPlan(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.Plan(s.wide(r, "Plan"), v))
 }
 
-func planLine(kept gym.Plan) (page.PlanLine, error) {
-	plan, err := readPlan(kept)
-	if err != nil {
-		return page.PlanLine{}, err
-	}
-	return page.PlanLine{Plan: kept, Sentence: page.PlanSentence(plan), Treads: page.TreadsOf(plan)}, nil
+func planLine(kept gym.Plan, plan planner.Plan) page.PlanLine {
+	return page.PlanLine{Plan: kept, Sentence: page.PlanSentence(plan), Treads: page.TreadsOf(plan)}
 }
 
 // tweakFrom reads a coach's change from the address or the form, and returns a
@@ -121,7 +118,7 @@ func (s *Server) readTweak(r *http.Request) (page.TweakView, coaching.Tweak, map
 	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.Plan(id, &v.Kept), store.AthleteOfPlan(id, &v.Athlete)); err != nil {
 		return v, coaching.Tweak{}, nil, err
 	}
-	if v.Before, err = readPlan(v.Kept); err != nil {
+	if v.Before, err = finding.ReadPlan(v.Kept); err != nil {
 		return v, coaching.Tweak{}, nil, err
 	}
 	t, messages := tweakFrom(r, &v)

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"ropewalk.example/internal/coaching"
+	"ropewalk.example/internal/finding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/planner"
 	"ropewalk.example/internal/store"
@@ -33,7 +34,7 @@ func TestChangeAPlan(t *testing.T) {
 	coach.follow(coach.post(path, ask)).is(200).says("Changed, and on the phone now.", "Your coach chose the split 10/10.", "the same to the last digit")
 	coach.post(path, ask).is(303) // sent twice, kept once
 	changed := h.plansOf(0)[0]
-	plan, err := readPlan(changed)
+	plan, err := finding.ReadPlan(changed)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -69,7 +70,7 @@ func TestRulesOfTheGym(t *testing.T) {
 	h.now = h.now.AddDate(0, 0, 1)
 	h.plan("2026-11-12")
 	after := h.plansOf(0)[0]
-	plan, err := readPlan(after)
+	plan, err := finding.ReadPlan(after)
 	if err != nil {
 		t.Fatal(err)
 	}
