@@ -32,7 +32,8 @@ type options struct {
 	folder  string // of the data, kept from one run to the next
 	program string // that is measured
 	rounds  int    // of each comparison
-	only    string // rows whose name holds this
+	only    string // parts whose name holds this
+	write   string // document that gets the figures
 }
 
 // Main runs the command in args and returns its exit code: 1 where a goal is
@@ -61,7 +62,8 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	flags.StringVar(&o.folder, "data", "var/bench", "folder of the data, kept from one run to the next")
 	flags.StringVar(&o.program, "program", "bin/ropewalk", "the program to measure")
 	flags.IntVar(&o.rounds, "rounds", 5, "rounds of each comparison, taken by turns")
-	flags.StringVar(&o.only, "only", "", "measure only rows whose name holds this")
+	flags.StringVar(&o.only, "only", "", "measure only parts whose name holds this")
+	flags.StringVar(&o.write, "write", "", "put the figures into this document")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
@@ -79,6 +81,9 @@ type bench struct {
 	cluster *localpg.Cluster
 	dbs     []Database // by size, the one asked for last
 	rows    []Row
+	curves  []curve
+	costs   costs
+	year    string // what one gym comes to
 }
 
 func (b *bench) run(ctx context.Context, stdout io.Writer) error {
@@ -101,13 +106,21 @@ func (b *bench) run(ctx context.Context, stdout io.Writer) error {
 	for _, part := range []struct {
 		name    string
 		measure func(context.Context) error
-	}{{"pages", b.pages}} {
+	}{
+		{"pages", b.pages}, {"memory", b.memory}, {"saving", b.saving}, {"planning", b.planning}, {"growth", b.growth},
+		{"starts", b.starts}, {"solver", b.solver}, {"reports", b.reports}, {"science", b.science}, {"cost", b.cost},
+	} {
 		if !strings.Contains(part.name, b.only) {
 			continue
 		}
 		b.say("measuring: %s", part.name)
 		if err := part.measure(ctx); err != nil {
 			return fmt.Errorf("%s: %w", part.name, err)
+		}
+	}
+	if b.write != "" {
+		if err := b.document(b.write); err != nil {
+			return err
 		}
 	}
 	return printTable(stdout, b.rows)

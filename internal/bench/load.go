@@ -108,12 +108,13 @@ func (l Load) connection(number int, began time.Time) (Measured, error) {
 		if err != nil {
 			return m, fmt.Errorf("reading an answer: %w", err)
 		}
+		if answer.StatusCode != l.Want {
+			said, _ := io.ReadAll(io.LimitReader(answer.Body, 300))
+			return m, fmt.Errorf("the answer to %s is %s, not %d: %s", l.Requests[(number+n)%len(l.Requests)].Path, answer.Status, l.Want, said)
+		}
 		size, err := io.Copy(io.Discard, answer.Body)
 		if err != nil {
 			return m, fmt.Errorf("reading an answer: %w", err)
-		}
-		if answer.StatusCode != l.Want {
-			return m, fmt.Errorf("the answer to %s is %s, not %d", l.Requests[(number+n)%len(l.Requests)].Path, answer.Status, l.Want)
 		}
 		m.Answers++
 		m.Bytes += size

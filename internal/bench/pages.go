@@ -15,14 +15,14 @@ const (
 
 // A pageKind is one of the pages whose speed has a goal.
 type pageKind struct {
-	name, path string
+	key, name, path string
 }
 
 func pagesOf(h Home) []pageKind {
 	return []pageKind{
-		{"class page, 30 athletes", "/classes/" + h.Class.String()},
-		{"athlete page", "/athletes/" + h.Athlete.String()},
-		{fmt.Sprintf("roster of %d", len(h.Athletes)), "/athletes"},
+		{"class", "class page, 30 athletes", "/classes/" + h.Class.String()},
+		{"athlete", "athlete page", "/athletes/" + h.Athlete.String()},
+		{"roster", fmt.Sprintf("roster of %d", len(h.Athletes)), "/athletes"},
 	}
 }
 
@@ -74,6 +74,9 @@ func (b *bench) pages(ctx context.Context) error {
 	}
 	defer p.stop()
 	for i, kind := range kinds {
+		if err := b.costOfPage(ctx, p.site, kind, requests[i]); err != nil {
+			return err
+		}
 		load := Load{Requests: requests[i : i+1], Connections: clients, For: roundFor, Want: http.StatusOK}
 		ours, theirs, err := b.alternate(ctx, load, p.site.address, p.serving.Address)
 		if err != nil {
@@ -86,6 +89,21 @@ func (b *bench) pages(ctx context.Context) error {
 			Remark: fmt.Sprintf("%d queries in %d round trips", p.serving.Queries[i], p.serving.Trips[i]),
 		})
 	}
+	return nil
+}
+
+// costOfPage notes the processor time of one page.
+func (b *bench) costOfPage(ctx context.Context, s *site, kind pageKind, request Request) error {
+	m, used, err := b.counted(s, func() (Measured, error) {
+		return Load{Address: s.address, Requests: []Request{request}, Connections: 4, Times: 100, Want: http.StatusOK}.put(ctx)
+	})
+	if err != nil {
+		return err
+	}
+	if b.costs.page == nil {
+		b.costs.page = map[string]float64{}
+	}
+	b.costs.page[kind.key] = used.Seconds() / float64(m.Answers)
 	return nil
 }
 

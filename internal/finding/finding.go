@@ -6,6 +6,7 @@
 package finding
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"time"
@@ -31,17 +32,27 @@ type Plan struct {
 	Plan planner.Plan
 }
 
-// ReadPlans reads kept plans, without their reasons.
+// ReadPlans reads the outlines of kept plans: all but their reasons and segments.
 func ReadPlans(kept []gym.Plan) ([]Plan, error) {
 	plans := make([]Plan, len(kept))
 	for i, k := range kept {
 		plans[i].ID, plans[i].Day = k.PlanID, k.Day
-		read := unreasoned{Plan: &plans[i].Plan}
-		if err := json.Unmarshal(k.Output, &read); err != nil {
+		if err := json.Unmarshal(outline(k.Output), &plans[i].Plan); err != nil {
 			return nil, unreadable(k, err)
 		}
+		plans[i].Plan.Why, plans[i].Plan.Segments = nil, nil
 	}
 	return plans, nil
+}
+
+// outline cuts a plan off where its reasons begin. Reasons and segments come
+// last and are most of it: a class's plans of a term are two megabytes.
+func outline(output []byte) []byte {
+	head, _, found := bytes.Cut(output, []byte(`,"why":[`))
+	if !found {
+		return output
+	}
+	return append(head[:len(head):len(head)], '}')
 }
 
 // ReadPlan reads the whole of a kept plan.
@@ -56,17 +67,6 @@ func ReadPlan(kept gym.Plan) (planner.Plan, error) {
 func unreadable(kept gym.Plan, err error) error {
 	return fmt.Errorf("reading the plan of %s: %w", kept.Day.Format(time.DateOnly), err)
 }
-
-// unreasoned reads a plan and passes over its reasons, which take half the time.
-type unreasoned struct {
-	*planner.Plan
-	Why passedOver `json:"why"`
-}
-
-type passedOver struct{}
-
-// UnmarshalJSON reads nothing.
-func (*passedOver) UnmarshalJSON([]byte) error { return nil }
 
 // plan returns the plan with id, nil if it is not in the record.
 func (r Record) plan(id uuid.UUID) *planner.Plan {

@@ -57,8 +57,12 @@ func (s *Server) getAthlete(w http.ResponseWriter, r *http.Request) error {
 		most = len(rows.history)
 	}
 	v.Results, v.MoreRows = resultLines(rows.history, most)
-	for i, kept := range rows.plans[:min(shownPlans, len(rows.plans))] {
-		v.Plans = append(v.Plans, planLine(kept, found.record.Plans[i].Plan))
+	for _, kept := range rows.plans[:min(shownPlans, len(rows.plans))] {
+		line, err := planLine(kept)
+		if err != nil {
+			return err
+		}
+		v.Plans = append(v.Plans, line)
 	}
 	return render(w, r, http.StatusOK, page.Athlete(s.wide(r, v.Athlete.Name), v))
 }

@@ -57,8 +57,12 @@ func (s *Server) getPlan(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.Plan(s.wide(r, "Plan"), v))
 }
 
-func planLine(kept gym.Plan, plan planner.Plan) page.PlanLine {
-	return page.PlanLine{Plan: kept, Sentence: page.PlanSentence(plan), Treads: page.TreadsOf(plan)}
+func planLine(kept gym.Plan) (page.PlanLine, error) {
+	plan, err := finding.ReadPlan(kept)
+	if err != nil {
+		return page.PlanLine{}, err
+	}
+	return page.PlanLine{Plan: kept, Sentence: page.PlanSentence(plan), Treads: page.TreadsOf(plan)}, nil
 }
 
 // tweakFrom reads a coach's change from the address or the form, and returns a

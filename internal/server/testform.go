@@ -178,24 +178,46 @@ func stageNumber(stages []gym.Stage, key string) int {
 }
 
 func (s *Server) postNewTest(w http.ResponseWriter, r *http.Request) error {
-	form, g, err := s.testForm(r)
+	id, err := idIn(r, "athlete")
 	if err != nil {
 		return err
 	}
-	form.ID, form.Setup, form.Day, form.Note = idFrom(r, "id").String(), setupFrom(r), r.PostFormValue("day"), cut(r.PostFormValue("note"), 200)
+	var g gym.Gym
+	form := page.TestForm{Coach: true}
+	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Athlete(id, &form.Athlete)); err != nil {
+		return err
+	}
+	typeInto(&form, r)
 	answer, err := s.recordOne(r, &form, g, form.Athlete)
 	if err != nil {
-		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Record a test")
-			meta.Error = true
-			return page.RecordTest(meta, form, messages)
-		})
+		return s.testAgain(w, r, form.Athlete, err)
 	}
 	s.say(r, savedWords(answer))
 	if r.PostFormValue("do") == "another" {
 		return seeOther(w, r, "/athletes/"+form.Athlete.AthleteID.String()+"/tests/new?test="+form.Setup.Protocol().Key)
 	}
 	return seeOther(w, r, "/athletes/"+form.Athlete.AthleteID.String())
+}
+
+// typeInto puts what was sent into the form.
+func typeInto(form *page.TestForm, r *http.Request) {
+	form.ID, form.Setup, form.Day, form.Note = idFrom(r, "id").String(), setupFrom(r), r.PostFormValue("day"), cut(r.PostFormValue("note"), 200)
+	form.Typed = typedFrom(r, "")
+}
+
+// testAgain shows the form once more, with all that it offers; where the
+// database is away, at least with what was typed.
+func (s *Server) testAgain(w http.ResponseWriter, r *http.Request, athlete gym.Athlete, wrong error) error {
+	return again(w, r, wrong, func(messages map[string]string) templ.Component {
+		meta := s.meta(r, "Record a test")
+		meta.Error = true
+		form, _, err := s.testForm(r)
+		if err != nil {
+			form.Athlete = athlete
+		}
+		typeInto(&form, r)
+		return page.RecordTest(meta, form, messages)
+	})
 }
 
 func savedWords(answer measuring.Answer) string {

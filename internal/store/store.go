@@ -140,13 +140,16 @@ func (s *Store) Write(ctx context.Context, gym uuid.UUID, f func(tx *Tx) error) 
 	var changed []Changed
 	err := s.again(ctx, func() error {
 		written := &Tx{gym: gym}
-		tx, err := s.pool.Begin(ctx)
+		tx, err := s.pool.BeginTx(ctx, pgx.TxOptions{BeginQuery: beginIn(gym)})
 		if err != nil {
 			return fmt.Errorf("beginning to write: %w", err)
 		}
 		defer tx.Rollback(context.WithoutCancel(ctx)) // does nothing after the commit
-		if err := written.begin(ctx, tx); err != nil {
-			return err
+		written.tx = tx
+		if isUnhurried(ctx) {
+			if _, err := tx.Exec(ctx, lift); err != nil {
+				return fmt.Errorf("lifting the time limit: %w", err)
+			}
 		}
 		if err := f(written); err != nil {
 			return err
@@ -163,18 +166,10 @@ func (s *Store) Write(ctx context.Context, gym uuid.UUID, f func(tx *Tx) error) 
 	return classify(err)
 }
 
-func (tx *Tx) begin(ctx context.Context, begun pgx.Tx) error {
-	tx.tx = begun
-	if _, err := begun.Exec(ctx, nameGym, tx.gym.String()); err != nil {
-		return fmt.Errorf("naming the gym: %w", err)
-	}
-	if !isUnhurried(ctx) {
-		return nil
-	}
-	if _, err := begun.Exec(ctx, lift); err != nil {
-		return fmt.Errorf("lifting the time limit: %w", err)
-	}
-	return nil
+// beginIn begins a transaction and names its gym in one round trip. An id has
+// only digits, letters a to f and hyphens, so that it may stand in the text.
+func beginIn(gym uuid.UUID) string {
+	return `BEGIN; SELECT set_config('ropewalk.gym', '` + gym.String() + `', true)`
 }
 
 // Read runs readings inside the transaction, in one round trip.
