@@ -4,10 +4,12 @@ PORT          ?= 8080
 ROPEWALK_DATA ?= ./var
 PLAN          ?= testdata/calc/plan.json
 BENCH         ?= .
+SIZE          ?= 1
+BENCHFLAGS    ?=
 TESTFLAGS     ?=
 
 .DEFAULT_GOAL := help
-.PHONY: help texts run build test e2e faults bench check check-science format-check vet staticcheck generated-check imports-check plain-check \
+.PHONY: help texts run build test e2e faults bench benchmarks check check-science format-check vet staticcheck generated-check imports-check plain-check \
 	vulnerabilities gosec plan generate format test-containers
 
 help: ## list these targets
@@ -35,7 +37,13 @@ faults: ## break a running server in every way we know, in full; prints the figu
 	@.ci/install postgres scale
 	go test -tags faults -count=1 -v -timeout 90m $(TESTFLAGS) ./internal/faults/...
 
-bench: ## run the benchmarks; BENCH=name picks some
+bench: ## measure the speed against baselines; SIZE=1, 10 or 100 percent of the data
+	@.ci/install postgres
+	go build -o bin/ropewalk ./cmd/ropewalk
+	go build -o bin/bench ./cmd/bench
+	./bin/bench -size $(SIZE) $(BENCHFLAGS)
+
+benchmarks: ## run the benchmarks of single packages; BENCH=name picks some
 	@.ci/install postgres
 	go test -run '^$$' -bench '$(BENCH)' -benchmem -timeout 60m ./...
 

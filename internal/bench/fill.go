@@ -209,7 +209,7 @@ func (f *filling) classes(ctx context.Context, tx *store.Tx, h hall, began time.
 		return err
 	}
 	for n, id := range h.classes {
-		name, code := fmt.Sprintf("Class %d", n+1), fmt.Sprintf("H%d-C%d", h.number, n+1)
+		name, code := fmt.Sprintf("Class %d", n+1), codeOf(100*h.number+n)
 		if err := tx.AddClass(ctx, gym.Class{ClassID: id, Name: name, Code: code, CreatedAt: began}, roster.NameKey(name), account.FoldCode(code)); err != nil {
 			return err
 		}
@@ -219,6 +219,16 @@ func (f *filling) classes(ctx context.Context, tx *store.Tx, h hall, began time.
 		}
 	}
 	return nil
+}
+
+// codeOf writes a number of up to four digits in letters that no code confuses.
+func codeOf(n int) string {
+	const letters = "ABCDEFGHJK"
+	code := []byte("HALL-AAAA")
+	for i := len(code) - 1; n > 0; i, n = i-1, n/10 {
+		code[i] = letters[n%10]
+	}
+	return string(code)
 }
 
 // samplePlans lets the program plan a class, and takes what it kept as the
