@@ -197,8 +197,9 @@ func (s *Server) getLinks(w http.ResponseWriter, r *http.Request) error {
 	for _, class := range classes {
 		names[class.ClassID] = class.Name
 	}
+	langs := map[uuid.UUID]string{}
 	for _, athlete := range athletes {
-		names[athlete.AthleteID] = athlete.Name
+		names[athlete.AthleteID], langs[athlete.AthleteID] = athlete.Name, athlete.Lang
 	}
 	v := page.AllLinks{Saved: s.SignIns.PopString(r.Context(), keySaid)}
 	for _, l := range append(calendars, screens...) {
@@ -207,7 +208,7 @@ func (s *Server) getLinks(w http.ResponseWriter, r *http.Request) error {
 		}
 		line := page.CalendarLinkLine{Link: l, Made: page.LongMoment(l.MadeAt, g.Zone()), Of: "Screen in the hall"}
 		if l.Kind == gym.CalendarLink {
-			line.Of = names[l.ClassID] + names[l.AthleteID] // one of them is empty
+			line.Of, line.Lang = names[l.ClassID]+names[l.AthleteID], langs[l.AthleteID] // one of the names is empty
 		}
 		v.Lines = append(v.Lines, line)
 	}
