@@ -15,6 +15,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
+	"ropewalk.example/internal/backup"
 	"ropewalk.example/internal/certificate"
 	"ropewalk.example/internal/config"
 	"ropewalk.example/internal/gym"
@@ -94,6 +95,18 @@ func stateOf(ctx context.Context, conf config.Config, st *store.Store) metrics.S
 		s.Backup, s.BackupBytes = good[0].EndedAt, good[0].Bytes
 	}
 	return s
+}
+
+// lookAtMachine looks at what owners are told of the machine.
+func lookAtMachine(conf config.Config) server.Machine {
+	m := server.Machine{Version: version(), Certificate: certificateEnds(conf), Proxied: conf.Proxy, Backups: conf.Backups != "", Encrypted: conf.BackupKey != ""}
+	if free, err := freeBytes(conf.DataDir); err == nil {
+		m.Free = free
+	}
+	if m.Backups {
+		m.NextBackup = backup.Next
+	}
+	return m
 }
 
 // freeBytes returns the room on the disk of a folder.

@@ -55,6 +55,7 @@ func serve(ctx context.Context, conf config.Config, log *slog.Logger, stdout io.
 			return err
 		}
 	}
+	site.Machine = func() server.Machine { return lookAtMachine(conf) }
 	return run(ctx, conf, db, site, site.Routes(), tlsConfig, stdout, func(address string) {
 		fmt.Fprintf(stdout, "Ropewalk is at %s\n", address)
 		if code != "" {
@@ -90,6 +91,11 @@ func serveDemo(ctx context.Context, conf config.Config, log *slog.Logger, stdout
 	}
 	for _, in := range signIns {
 		site.Demo = append(site.Demo, page.DemoSignIn{Role: in.Who, Name: in.Name, Secret: in.Secret, Athlete: in.Athlete})
+	}
+	site.Machine = func() server.Machine {
+		m := lookAtMachine(conf)
+		m.Backups, m.NextBackup = false, nil // everything in it is invented
+		return m
 	}
 	return run(ctx, conf, db, site, site.Routes(), tlsConfig, stdout, func(address string) {
 		fmt.Fprintf(stdout, "\nThe demo gym is at %s\nEverybody in it is invented. Its day is %s.\n\n", address, today.Format("Mon 2 Jan 2006"))

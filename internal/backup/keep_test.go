@@ -69,14 +69,23 @@ func TestDue(t *testing.T) {
 	for _, test := range []struct {
 		name, last, now string
 		due             bool
+		next            string // "": now
 	}{
-		{"made this night", "2026-11-04 03:05", "2026-11-04 12:00", false},
-		{"made by hand last evening", "2026-11-03 20:00", "2026-11-04 03:00", true},
-		{"not three yet", "2026-11-03 03:05", "2026-11-04 02:59", false},
-		{"three", "2026-11-03 03:05", "2026-11-04 03:00", true},
-		{"the machine was off at night", "2026-11-03 03:05", "2026-11-04 17:30", true},
-		{"off for a week", "2026-10-28 03:05", "2026-11-04 01:00", true},
+		{"made this night", "2026-11-04 03:05", "2026-11-04 12:00", false, "2026-11-05 03:00"},
+		{"made by hand last evening", "2026-11-03 20:00", "2026-11-04 03:00", true, ""},
+		{"not three yet", "2026-11-03 03:05", "2026-11-04 02:59", false, "2026-11-04 03:00"},
+		{"three", "2026-11-03 03:05", "2026-11-04 03:00", true, ""},
+		{"the machine was off at night", "2026-11-03 03:05", "2026-11-04 17:30", true, ""},
+		{"off for a week", "2026-10-28 03:05", "2026-11-04 01:00", true, ""},
+		{"on the last day of the year", "2026-12-31 03:05", "2026-12-31 12:00", false, "2027-01-01 03:00"},
 	} {
+		want := at(test.now)
+		if test.next != "" {
+			want = at(test.next)
+		}
+		if got := Next(at(test.last), at(test.now)); !got.Equal(want) {
+			t.Errorf("%s: the next is due at %s, want %s", test.name, got, want)
+		}
 		if got := Due(at(test.last), at(test.now)); got != test.due {
 			t.Errorf("%s: due is %v", test.name, got)
 		}

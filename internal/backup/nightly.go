@@ -58,6 +58,19 @@ func Due(last, now time.Time) bool {
 	return last.Before(night)
 }
 
+// Next returns when the next nightly backup is due, if the last good one is from
+// last: now, where it should have been made already.
+func Next(last, now time.Time) time.Time {
+	if Due(last, now) {
+		return now
+	}
+	night := time.Date(now.Year(), now.Month(), now.Day(), dueHour, 0, 0, 0, now.Location())
+	if !now.Before(night) {
+		night = night.AddDate(0, 0, 1)
+	}
+	return night
+}
+
 // wait waits and reports whether ctx goes on.
 func wait(ctx context.Context, pause time.Duration) bool {
 	timer := time.NewTimer(pause)

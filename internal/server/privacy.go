@@ -17,6 +17,7 @@ import (
 // be forgotten.
 func (s *Server) privacy(r chi.Router) {
 	r.Get("/gym", s.page(s.getGym))
+	r.Get("/gym/server", s.page(s.getMachine))
 	r.Get("/privacy", s.page(s.getPrivacy))
 	r.Post("/privacy/consent-age", s.page(s.postConsentAge))
 	r.With(s.sure).Post("/privacy/keeping", s.page(s.postKeeping))

@@ -100,6 +100,7 @@ var rules = map[string][]gym.Role{
 	"GET /me/report/{term}/pdf":    jumpers,
 
 	"GET /gym":                              owners,
+	"GET /gym/server":                       owners,
 	"GET /privacy":                          owners,
 	"POST /privacy/consent-age":             owners,
 	"POST /privacy/keeping":                 owners,

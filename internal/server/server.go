@@ -57,6 +57,7 @@ type Server struct {
 	Demo      []page.DemoSignIn           // ways into the demo gym, shown at its door
 	Metrics   *metrics.Metrics            // nil: nothing is counted
 	Languages map[string]*tongue.Language // to choose from beside English, by tag
+	Machine   func() Machine              // looks at where this runs; nil: nothing is known of it
 
 	draining atomic.Bool
 	live     live

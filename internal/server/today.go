@@ -27,12 +27,22 @@ func (s *Server) getToday(w http.ResponseWriter, r *http.Request) error {
 	var year calendar.Year
 	var classes []gym.Class
 	var open []gym.Session
+	var newest, good []gym.Backup
 	readings := append(leading.YearReadings(&year), store.TheGym(&g), store.Classes(&classes), store.OpenSessions(s.Now().Add(-leading.OpenFor), &open))
+	if may(me.Role, manageGym) {
+		readings = append(readings, store.Backups(1, &newest), store.LastGoodBackup(&good))
+	}
 	if err := s.Store.Read(r.Context(), me.GymID, readings...); err != nil {
 		return err
 	}
 	year.Zone = g.Zone()
 	v := page.TodayView{Day: part.Day(s.Now().In(g.Zone())), MayPlan: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	if may(me.Role, manageGym) {
+		var last *gym.Backup
+		if v.Backup, last, _ = worry(s.machineNow(), g, newest, good, s.realNow()); last != nil {
+			v.BackupAt = part.Day(last.EndedAt.In(g.Zone()))
+		}
+	}
 	next, err := s.nextMeetings(year, classes)
 	if err != nil {
 		return err

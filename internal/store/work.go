@@ -23,6 +23,24 @@ func TheWork(into *Work) Reading {
 		WHERE state = 'discarded' OR state IN ('available', 'retryable', 'scheduled') AND scheduled_at <= now()`, pgx.StrictNamedArgs{})
 }
 
+// WorkHere is the background work of one gym.
+type WorkHere struct {
+	Waiting int
+	GivenUp int
+	Kept    *time.Time // when the rules of all gyms on what is kept were last carried out, nil where the queue does not remember
+}
+
+// TheWorkHere reads the background work of the gym.
+func TheWorkHere(into *WorkHere) Reading {
+	return one("the gym's work", "There is no queue.", into, `
+		WITH own AS (
+			SELECT state, scheduled_at FROM river.river_job
+			WHERE args->>'gym' = current_setting('ropewalk.gym') AND state IN ('available', 'retryable', 'scheduled', 'discarded'))
+		SELECT (SELECT count(*) FROM own WHERE state <> 'discarded' AND scheduled_at <= now()) AS waiting,
+		       (SELECT count(*) FROM own WHERE state = 'discarded') AS given_up,
+		       (SELECT max(finalized_at) FROM river.river_job WHERE kind = 'keep_promises' AND state = 'completed') AS kept`, pgx.StrictNamedArgs{})
+}
+
 // DatabaseSize reads how many bytes the whole database takes.
 func DatabaseSize(into *int64) Reading {
 	return func(batch *pgx.Batch) {
