@@ -9,7 +9,7 @@ BENCHFLAGS    ?=
 TESTFLAGS     ?=
 
 .DEFAULT_GOAL := help
-.PHONY: help texts run build test e2e faults bench benchmarks check check-science format-check vet staticcheck generated-check imports-check plain-check \
+.PHONY: help texts run build test e2e faults release-dump bench benchmarks check check-science format-check vet staticcheck generated-check imports-check plain-check \
 	vulnerabilities gosec plan generate format test-containers
 
 help: ## list these targets
@@ -36,6 +36,10 @@ test-containers: ## run the store's tests on PostgreSQL in a container (root, De
 faults: ## break a running server in every way we know, in full; prints the figures (about 30 min)
 	@.ci/install postgres scale
 	go test -tags faults -count=1 -v -timeout 90m $(TESTFLAGS) ./internal/faults/...
+
+release-dump: ## write the data of RELEASE, such as v0.2.0, for later upgrades to be tried from
+	@.ci/install postgres
+	go test -count=1 ./internal/store -run '^TestReleaseDump$$' -release $(RELEASE)
 
 bench: ## measure the speed against baselines; SIZE=1, 10 or 100 percent of the data
 	@.ci/install postgres

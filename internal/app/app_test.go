@@ -2,6 +2,8 @@ package app_test
 
 import (
 	"context"
+	"fmt"
+	"io/fs"
 	"net"
 	"net/http"
 	"net/url"
@@ -12,7 +14,9 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"ropewalk.example/internal/store"
 	"ropewalk.example/internal/testdb"
+	"ropewalk.example/migrations"
 )
 
 // codePrinted is how the program prints its one-time code.
@@ -177,6 +181,41 @@ func TestMigrate(t *testing.T) {
 	exit, stdout, stderr := once(t, []string{"DATABASE_URL=" + db.OwnerURL, "ROPEWALK_DATA=" + t.TempDir()}, "migrate")
 	if exit != 0 || !strings.Contains(stdout, "up to date") {
 		t.Errorf("exit %d: %s%s", exit, stdout, stderr)
+	}
+}
+
+// A start after a migration that was killed in the middle says so, and goes on.
+func TestStartAfterABrokenOffMigration(t *testing.T) {
+	db := testdb.New(t)
+	conn, err := pgx.Connect(t.Context(), db.OwnerURL)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(context.WithoutCancel(t.Context()))
+	newest := store.NewestSchema()
+	names, err := fs.Glob(migrations.FS, fmt.Sprintf("%06d_*.down.sql", newest))
+	if err != nil || len(names) != 1 {
+		t.Fatal(names, err)
+	}
+	down, err := fs.ReadFile(migrations.FS, names[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, sql := range []string{string(down), `UPDATE schema_migrations SET dirty = true`} {
+		if _, err := conn.Exec(t.Context(), sql); err != nil {
+			t.Fatal(err)
+		}
+	}
+	settings := []string{"DATABASE_URL=" + db.OwnerURL, "ROPEWALK_DATA=" + t.TempDir()}
+	if _, stdout, _ := once(t, settings, "doctor"); !strings.Contains(stdout, fmt.Sprintf("Migration %d was broken off. The next ropewalk serve repairs it.", newest)) {
+		t.Errorf("the doctor says: %s", stdout)
+	}
+	exit, stdout, stderr := once(t, settings, "migrate")
+	if exit != 0 || !strings.Contains(stdout, "up to date") || !strings.Contains(stderr, fmt.Sprintf(`it runs again now","migration":%d`, newest)) {
+		t.Errorf("exit %d: %s%s", exit, stdout, stderr)
+	}
+	if _, _, stderr := once(t, settings, "migrate"); strings.Contains(stderr, "broken off") {
+		t.Errorf("a whole schema is repaired once more: %s", stderr)
 	}
 }
 

@@ -53,7 +53,7 @@ func openCounted(ctx context.Context, conf config.Config, log *slog.Logger, m *m
 		password = rand.Text()
 		app = store.Addresses{Main: db.cluster.RoleURL(store.AppRole, password, databaseName)}
 	}
-	if err := db.open(ctx, app, password); err != nil {
+	if err := db.open(ctx, app, password, log); err != nil {
 		db.close()
 		return nil, err
 	}
@@ -90,9 +90,14 @@ func (db *database) keep() {
 	}
 }
 
-func (db *database) open(ctx context.Context, app store.Addresses, password string) error {
+func (db *database) open(ctx context.Context, app store.Addresses, password string, log *slog.Logger) error {
 	if err := store.EnsureRoles(ctx, db.owner, password); err != nil {
 		return err
+	}
+	if broken, err := store.BrokenOff(ctx, db.owner); err != nil {
+		return err
+	} else if broken > 0 {
+		log.WarnContext(ctx, "a migration was broken off; what it had begun was undone, and it runs again now", "migration", broken)
 	}
 	if err := store.Migrate(ctx, db.owner); err != nil {
 		return err

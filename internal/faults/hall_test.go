@@ -32,17 +32,7 @@ func fill(t *testing.T, address string, n int) *hall {
 	t.Helper()
 	ctx, now := t.Context(), time.Now()
 	h := &hall{t: t, address: address, gym: newID(), person: newID()}
-	parsed, err := url.Parse(address)
-	if err != nil {
-		t.Fatal(err)
-	}
-	query := parsed.Query()
-	query.Set("role", store.AppRole)
-	parsed.RawQuery = query.Encode()
-	if h.store, err = store.Open(ctx, parsed.String()); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(h.store.Close)
+	h.openStore()
 
 	class, day := newID(), gym.DayIn(now, time.UTC)
 	h.class = class
@@ -52,7 +42,7 @@ func fill(t *testing.T, address string, n int) *hall {
 		h.athletes = append(h.athletes, id)
 		athletes = append(athletes, store.NewAthlete{Athlete: gym.Athlete{AthleteID: id, Name: "Athlete " + id.String(), SortName: id.String(), BirthYear: 1990, StartedOn: day}, NameKey: id.String()})
 	}
-	err = h.store.Write(ctx, h.gym, func(tx *store.Tx) error {
+	err := h.store.Write(ctx, h.gym, func(tx *store.Tx) error {
 		if err := tx.AddGym(ctx, gym.Gym{Name: "Hall", TimeZone: "Europe/London", AdultAge: 16, CreatedAt: now}); err != nil {
 			return err
 		}
@@ -76,6 +66,22 @@ func fill(t *testing.T, address string, n int) *hall {
 	}
 	h.coach = h.signIn(map[string]string{"role": string(gym.Coach), "name": "Mara", "person": h.person.String()})
 	return h
+}
+
+// openStore opens the hall's database as the app does.
+func (h *hall) openStore() {
+	h.t.Helper()
+	parsed, err := url.Parse(h.address)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	query := parsed.Query()
+	query.Set("role", store.AppRole)
+	parsed.RawQuery = query.Encode()
+	if h.store, err = store.Open(h.t.Context(), parsed.String()); err != nil {
+		h.t.Fatal(err)
+	}
+	h.t.Cleanup(h.store.Close)
 }
 
 func newID() uuid.UUID { return uuid.Must(uuid.NewV7()) }

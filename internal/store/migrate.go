@@ -159,6 +159,25 @@ func Migrate(ctx context.Context, url string) error {
 	return nil
 }
 
+// BrokenOff returns the number of a migration that was broken off in the
+// database at url, opened as its owner, 0 if there is none.
+func BrokenOff(ctx context.Context, url string) (int, error) {
+	conn, err := knock(ctx, url)
+	if err != nil {
+		return 0, err
+	}
+	defer conn.Close(context.WithoutCancel(ctx))
+	var made bool
+	if err := conn.QueryRow(ctx, `SELECT to_regclass('public.schema_migrations') IS NOT NULL`).Scan(&made); err != nil || !made {
+		return 0, classify(err)
+	}
+	var broken int
+	if err := conn.QueryRow(ctx, `SELECT coalesce(max(version), 0)::int FROM schema_migrations WHERE dirty`).Scan(&broken); err != nil {
+		return 0, classify(fmt.Errorf("looking for a broken-off migration: %w", err))
+	}
+	return broken, nil
+}
+
 // migrator returns what migrates, once it is its turn. The turn belongs to the
 // one session in which migrations run: where the program was killed, its turn
 // lasts until the server has finished or dropped what that session asked for.

@@ -140,6 +140,9 @@ func TestABrokenOffMigrationIsRepeated(t *testing.T) {
 			if err := b.Ping(t.Context()); err == nil {
 				t.Error("Ping is content with a broken-off migration")
 			}
+			if n, err := store.BrokenOff(t.Context(), b.urls.OwnerURL); err != nil || n != done {
+				t.Errorf("BrokenOff = %d, %v; want %d", n, err, done)
+			}
 			if err := store.Migrate(t.Context(), b.urls.OwnerURL); err != nil {
 				t.Fatal(err)
 			}
