@@ -10,7 +10,7 @@ TESTFLAGS     ?=
 
 .DEFAULT_GOAL := help
 .PHONY: help texts run build test e2e faults release-dump bench benchmarks check check-science format-check vet staticcheck generated-check imports-check plain-check \
-	vulnerabilities gosec plan generate format test-containers
+	vulnerabilities gosec plan generate format test-containers test-deploy test-scale
 
 help: ## list these targets
 	@awk -F ':.*## ' '/^[a-z][a-z-]*:.*## / { printf "  make %-16s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -29,6 +29,13 @@ test: ## run all tests, browser tests too; installs what they need
 e2e: ## run the browser tests alone
 	@.ci/install postgres browser documents
 	go test -timeout 20m $(TESTFLAGS) ./internal/e2e/...
+
+test-scale: ## run several machines here and lose each in turn, in full; prints the figures (about 5 min)
+	@.ci/install postgres scale
+	go test -tags faults -count=1 -v -timeout 30m -run TestSeveralMachines $(TESTFLAGS) ./internal/faults
+
+test-deploy: ## build the container image, bring up deploy/compose.yaml and look at it (root, Debian)
+	.ci/test-deploy
 
 test-containers: ## run the store's tests on PostgreSQL in a container (root, Debian)
 	.ci/test-containers
