@@ -2,10 +2,13 @@ package e2e
 
 import (
 	"fmt"
+	"math/rand/v2"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
@@ -153,6 +156,55 @@ func (h *hand) plans() {
 	if planned != 11 {
 		h.Errorf("%d have a plan, want all but the one without a test: %q", planned, rows)
 	}
+}
+
+// A test of thirty seconds, counted by the coach on the tablet's pad, with two
+// catches: four taps beside those of the count, and a rate within 1 rpm of the
+// stamps.
+func TestCoachCountsByTaps(t *testing.T) {
+	h := newCoach(t, hour(t), true)
+	if _, err := chromedp.Call(h.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: hasty}); err != nil {
+		t.Fatal(err)
+	}
+	h.open("/athletes")
+	athlete := value[string](h.tab, `[...document.querySelectorAll("main a")].find(a => a.innerText.includes("Amara")).pathname`)
+	h.open(athlete)
+	h.taps = 0
+	h.goes("Record a test")
+	if window := value[string](h.tab, `document.querySelector('[name="test"]').value`); window != "base 30" {
+		h.picks("test", "30\u00a0s")
+	}
+	h.tap("Count by taps")
+	h.says("seconds left")
+	began := value[float64](h.tab, `new Promise(done => {
+		const time = document.querySelector("#tap-time"), before = time.textContent;
+		const look = () => time.textContent === before ? setTimeout(look, 1) : done(performance.now() - (30 - Number(before)) * 1000 - 1000);
+		look();
+	})`)
+	const rpm = 112.0
+	luck := rand.New(rand.NewPCG(20261110, 2))
+	var stamps, caught []string
+	at, end := 500.0, 29000.0
+	for n := 0; at < end; n++ {
+		stamps = append(stamps, strconv.FormatFloat(began+at+10*luck.NormFloat64(), 'f', 1, 64))
+		if n == 8 || n == 17 {
+			caught = append(caught, strconv.FormatFloat(began+at+900, 'f', 1, 64))
+			at += 2200 // until the rope turns again
+		}
+		at += 2 * 60000 / rpm
+	}
+	value[int](h.tab, fmt.Sprintf(`((%s)([%s], "tap-pad"), 1)`, tapAt, strings.Join(stamps, ",")))
+	value[int](h.tab, fmt.Sprintf(`((%s)([%s], "tap-caught"), 1)`, tapAt, strings.Join(caught, ",")))
+	h.says(fmt.Sprint(2*len(stamps)), "Catches: 2")
+	value[float64](h.tab, `globalThis.ahead += 30000`)
+	h.says("While the rope turned: ")
+	_, after, _ := strings.Cut(h.words(), "While the rope turned: ")
+	if turning, err := strconv.ParseFloat(strings.Fields(after)[0], 64); err != nil || turning < rpm-1 || turning > rpm+1 {
+		t.Errorf("the rope turned at %.30q, want %v within 1", after, rpm)
+	}
+	h.goes("Save result")
+	h.limited("counting a test by taps, beside the count", true, 4, 45)
+	h.says("Saved.", fmt.Sprintf("%d rotations, 2 catches", 2*len(stamps)))
 }
 
 // names is a class of as many as a coach types from a paper list.

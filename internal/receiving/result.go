@@ -61,7 +61,7 @@ func (d *desk) result(ctx context.Context, e Entry, b ResultBody) (added bool, s
 		r.CountedBy = "partner"
 	}
 	if len(b.Taps) > 0 {
-		if err := addTaps(&r, b); err != nil {
+		if err := AddTaps(&r, b); err != nil {
 			return false, "", err
 		}
 	}
@@ -90,10 +90,10 @@ func (d *desk) whoJumped(ctx context.Context, mate uuid.UUID) (gym.Athlete, erro
 	return gym.Athlete{}, problem.New(problem.Forbidden, "You counted for somebody who is in none of your classes. Tell your coach the count.")
 }
 
-// addTaps puts what the taps show into r: the rate while the rope turned with
+// AddTaps puts what the taps show into r: the rate while the rope turned with
 // its uncertainty, and the count where none was typed. Too few taps for a rate
 // are still a count.
-func addTaps(r *gym.Result, b ResultBody) error {
+func AddTaps(r *gym.Result, b ResultBody) error {
 	if b.PerTap != 1 && b.PerTap != 2 {
 		return problem.New(problem.Invalid, "A tap stands for one rotation or for two. Count this test again.")
 	}

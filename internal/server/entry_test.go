@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"slices"
+	"strings"
 	"testing"
 
 	"ropewalk.example/internal/gym"
@@ -212,5 +213,36 @@ func TestChangeAResult(t *testing.T) {
 	coach.post(path, f).is(303) // the same form once more changes nothing
 	if again := h.history(0); len(again) != 2 {
 		t.Errorf("%d rows after the form was sent twice", len(again))
+	}
+}
+
+// What a coach taps is kept with the rate that it shows; what no pad sends is
+// refused.
+func TestCoachTapsATest(t *testing.T) {
+	h := newHall(t, "Ana")
+	coach := h.as(h.coach)
+	below := "/athletes/" + h.athletes[0].AthleteID.String() + "/tests"
+	f := coach.get(below + "/new?test=base").is(200).says("Count by taps").form(below)
+	f.Set("test", "base 30")
+	f.Set("rotations", "24")
+	f.Set("per_tap", "2")
+	for name, wrong := range map[string][3]string{
+		"no list":           {"soon", "[]", "did not arrive whole"},
+		"outside the time":  {"[1,2,3,31]", "[]", "outside the test's time"},
+		"against the clock": {"[3,2,1,4,5]", "[]", "not in the order of time"},
+		"no rope":           {"[1,1.05,1.1,1.15,1.2,1.25,1.3]", "[]", "faster than any rope turns"},
+	} {
+		f.Set("taps", wrong[0])
+		f.Set("catch_at", wrong[1])
+		if a := coach.post(below, f); a.Code != 422 || !strings.Contains(a.words(), wrong[2]) {
+			t.Errorf("%s: status %d, %s", name, a.Code, a.words())
+		}
+	}
+	f.Set("taps", "[1,2,3,4,5,6,7,8,9,10,11,12]")
+	f.Set("catch_at", "[]")
+	coach.post(below, f).is(303)
+	got := h.standing(0)
+	if len(got) != 1 || got[0].RPMFromTaps == nil || *got[0].RPMFromTaps < 119 || *got[0].RPMFromTaps > 121 || len(got[0].Taps) != 12 || got[0].Timing != "app" || *got[0].Rotations != 24 {
+		t.Errorf("kept as %+v, want 120 rpm of 12 taps", got)
 	}
 }

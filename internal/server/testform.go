@@ -12,6 +12,7 @@ import (
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/rate"
+	"ropewalk.example/internal/receiving"
 	"ropewalk.example/internal/standing"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
@@ -129,7 +130,7 @@ func (s *Server) getNewTest(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return render(w, r, http.StatusOK, page.RecordTest(s.meta(r, "Record a test"), form, nil))
+	return render(w, r, http.StatusOK, page.RecordTest(recordMeta(s.meta(r, "Record a test"), form), form, nil))
 }
 
 // testForm is the form for the test in the address, filled in like the last one.
@@ -216,7 +217,7 @@ func (s *Server) testAgain(w http.ResponseWriter, r *http.Request, athlete gym.A
 			form.Athlete = athlete
 		}
 		typeInto(&form, r)
-		return page.RecordTest(meta, form, messages)
+		return page.RecordTest(recordMeta(meta, form), form, messages)
 	})
 }
 
@@ -252,7 +253,36 @@ func (s *Server) resultFrom(r *http.Request, form *page.TestForm, g gym.Gym) (gy
 			result.TakenAt, result.Day = day.Add(12*time.Hour), g.DayOf(day.Add(12*time.Hour))
 		}
 	}
+	if tapped := r.PostFormValue("taps"); tapped != "" && len(messages) == 0 {
+		if err := tapsInto(&result, r); err != nil {
+			return result, err
+		}
+	}
 	result.Note = form.Note
 	result.SeenByCoach = form.Coach && form.Setup.CountedBy == "coach" && who(r.Context()).Role != gym.Assistant
 	return result, problem.Form(messages)
+}
+
+// tapsInto adds what was tapped on the coach's pad.
+func tapsInto(result *gym.Result, r *http.Request) error {
+	body := receiving.ResultBody{Seconds: result.Seconds}
+	body.PerTap, _ = number(r.PostFormValue("per_tap")) // 0 for what is no number, which is refused
+	for field, into := range map[string]*[]float64{"taps": &body.Taps, "catch_at": &body.CatchAt} {
+		if err := json.Unmarshal([]byte(r.PostFormValue(field)), into); err != nil || len(*into) > mostTaps {
+			return problem.Form(map[string]string{"rotations": "The taps did not arrive whole. Type the count instead."})
+		}
+	}
+	result.Timing = string(rate.ByApp)
+	return receiving.AddTaps(result, body)
+}
+
+// mostTaps bounds the taps of one test: ten a second for five minutes.
+const mostTaps = 3000
+
+// recordMeta brings in the pad where a test can be counted on it.
+func recordMeta(meta part.Meta, form page.TestForm) part.Meta {
+	if form.Tappable() {
+		meta.Scripts = append(meta.Scripts, "js/tap-test.js")
+	}
+	return meta
 }
