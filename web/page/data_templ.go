@@ -169,7 +169,7 @@ func Data(m part.Meta, v DataView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</section><section><h2>Bring it in again</h2><p>The file makes the same gym on another server. On an empty one, choose <b>Bring it along</b> on its first page.</p><p>Beside other gyms, whoever runs that server types this there; the second line gives you a new password:</p><p><code>ropewalk import FILE</code></p><p><code>ropewalk user recover YOUR-SIGN-IN-NAME</code></p><p>Everybody else gets new passwords, PINs and class codes from you.</p></section><section><h2>Let programs read</h2><p>A program with a token may read what reports show, and can change nothing. It asks at <code>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</section><section><h2>Bring it in again</h2><p>The file makes the same gym on another server. On an empty one, choose “Bring it along” on its first page.</p><p>Beside other gyms, whoever runs that server types this there; the second line gives you a new password:</p><p><code>ropewalk import FILE</code></p><p><code>ropewalk user recover YOUR-SIGN-IN-NAME</code></p><p>Everybody else gets new passwords, PINs and class codes from you.</p></section><section><h2>Let programs read</h2><p>A program with a token may read what reports show, and can change nothing. It asks at <code>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
