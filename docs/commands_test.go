@@ -28,6 +28,8 @@ var elsewhere = []struct{ begins, proof string }{
 	{"ropewalk health", "TestHealth"},
 	{"ropewalk doctor", "TestWhatTheDoctorSaysOfADatabase"},
 	{"ropewalk import", "TestImportMakesTheGym"},
+	{"ropewalk user", "TestServe"},
+	{"curl -H \"Authorization: Bearer TOKEN\" http://localhost:8080/api/v1/terms", "TestProgramsReadByToken"},
 	{"docker build", ".ci/test-deploy-inside"},
 	{"docker run", ".ci/test-deploy-inside"},
 	{"docker exec", ".ci/test-deploy-inside"},
