@@ -51,7 +51,7 @@ func SignIns() ([]SignIn, error) {
 	for _, coach := range g.Coaches {
 		who := "Coach, "
 		if coach.Role == "assistant" {
-			who = "Helper, "
+			who = "Assistant, "
 		}
 		list = append(list, SignIn{Who: who + coach.Name, Name: coach.Email, Secret: coach.Password})
 	}

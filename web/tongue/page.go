@@ -15,7 +15,7 @@ import (
 
 // spokenAttributes are the attributes that people see or hear.
 var spokenAttributes = []string{"alt", "aria-label", "aria-description", "aria-valuetext", "placeholder", "title",
-	"data-words", "data-roll-words", "data-live-yes", "data-live-no", "data-wrong"}
+	"data-words", "data-roll-words", "data-live-yes", "data-live-no", "data-wrong", "data-show", "data-hide"}
 
 // Page writes an English page or a piece of one in the language. Names, code,
 // what people typed and texts marked as being in another language are left alone.

@@ -17,9 +17,8 @@ type reading struct {
 
 const (
 	perLetter = 100  // a letter that stays English
-	perPiece  = 1    // a text found as it is, a text with holes, a cut between sentences
-	perCut    = 2    // a cut within a sentence, which a text with holes would say better
-	perBlank  = 4    // a cut between words
+	perPiece  = 1    // a text found as it is, a text with holes, a cut at a mark
+	perBlank  = 4    // a cut between words: a text with holes says them better
 	mostReads = 5000 // texts within a text that are looked at
 	mostWords = 16   // of a clause that is tried word by word
 )
@@ -201,11 +200,10 @@ func (r *reader) cut(text, mark string, at int) (reading, bool) {
 	if at <= 0 || at+len(mark) >= len(text) {
 		return reading{}, false
 	}
-	end, start, cost := at, at+len(mark), perCut
+	end, start, cost := at, at+len(mark), perPiece
 	switch mark {
 	case ". ", "? ":
 		end++ // the full stop belongs to its sentence
-		cost = perPiece
 	case " (", " “":
 		start = at + 1
 	case " ":
