@@ -71,6 +71,11 @@ func figuresIn(line string) map[string]float64 {
 
 // inWords takes a benchmark's name apart: ThousandReportsPDF.
 func inWords(name string) string {
-	words := regexp.MustCompile(`([a-z])([A-Z])`).ReplaceAllString(name, "$1 $2")
-	return strings.ToLower(words[:1]) + words[1:]
+	words := strings.Fields(regexp.MustCompile(`([a-z])([A-Z])`).ReplaceAllString(name, "$1 $2"))
+	for i, word := range words {
+		if word != strings.ToUpper(word) {
+			words[i] = strings.ToLower(word)
+		}
+	}
+	return strings.Join(words, " ")
 }

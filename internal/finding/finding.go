@@ -9,6 +9,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -55,13 +56,23 @@ func outline(output []byte) []byte {
 	return append(head[:len(head):len(head)], '}')
 }
 
-// ReadPlan reads the whole of a kept plan.
+// ReadPlan reads a kept plan with its segments, without its reasons.
 func ReadPlan(kept gym.Plan) (planner.Plan, error) {
 	var plan planner.Plan
-	if err := json.Unmarshal(kept.Output, &plan); err != nil {
+	if err := json.Unmarshal(unreasoned(kept.Output), &plan); err != nil {
 		return planner.Plan{}, unreadable(kept, err)
 	}
 	return plan, nil
+}
+
+// unreasoned cuts the reasons out of a plan, which are half of it.
+func unreasoned(output []byte) []byte {
+	head, rest, found := bytes.Cut(output, []byte(`,"why":[`))
+	segments := bytes.LastIndex(rest, []byte(`,"segments":`))
+	if !found || segments < 0 {
+		return output
+	}
+	return slices.Concat(head, rest[segments:])
 }
 
 func unreadable(kept gym.Plan, err error) error {

@@ -40,6 +40,12 @@ type ClassTime struct {
 	Minutes  int
 }
 
+// A Named is what a list of athletes shows of one.
+type Named struct {
+	AthleteID  uuid.UUID
+	Name, Lang string
+}
+
 // An Athlete belongs to one gym.
 type Athlete struct {
 	AthleteID uuid.UUID

@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/level"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/rate"
 	"ropewalk.example/internal/store"
@@ -79,7 +80,7 @@ func (m *Measuring) RecordIn(ctx context.Context, tx *store.Tx, who gym.Who, r g
 // Record keeps one result, with what is odd about it.
 func (m *Measuring) Record(ctx context.Context, who gym.Who, r gym.Result) (Answer, error) {
 	var history []gym.Result
-	if err := m.Store.Read(ctx, who.GymID, store.ResultsOf(r.AthleteID, r.Day.Add(-Lookback), &history)); err != nil {
+	if err := m.Store.Read(ctx, who.GymID, store.ResultsLike(r.AthleteID, r.Protocol, r.Day.Add(-level.Reach), &history)); err != nil {
 		return Answer{}, err
 	}
 	answers, err := m.RecordAll(ctx, who, []gym.Result{r}, history)

@@ -14,8 +14,8 @@ import (
 
 // getAthletes lists everybody in the gym.
 func (s *Server) getAthletes(w http.ResponseWriter, r *http.Request) error {
-	var athletes []gym.Athlete
-	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.Athletes(&athletes)); err != nil {
+	var athletes []gym.Named
+	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.Names(&athletes)); err != nil {
 		return err
 	}
 	return render(w, r, http.StatusOK, page.Athletes(s.meta(r, "Athletes"), athletes))

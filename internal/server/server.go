@@ -153,14 +153,6 @@ func headingOf(kind problem.Kind) string {
 	}
 }
 
-// render writes a page. Pages hold names of children: nothing on the way may
-// keep them.
-func render(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.WriteHeader(status)
-	return write(r.Context(), w, c)
-}
-
 // again shows a form once more with what was typed, if err is about the form;
 // any other error is returned. show gets the messages by field, with "" for one
 // that belongs to the whole form.

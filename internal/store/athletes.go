@@ -33,6 +33,15 @@ func Athletes(into *[]gym.Athlete) Reading {
 		ORDER BY CASE WHEN a.sort_name <> '' THEN lower(a.sort_name) ELSE a.name_key END, a.athlete_id`, pgx.StrictNamedArgs{})
 }
 
+// Names reads the names of every athlete of the gym, in order.
+func Names(into *[]gym.Named) Reading {
+	return many("names", into, `
+		SELECT a.athlete_id, a.name, a.lang
+		FROM athlete a
+		WHERE a.archived_at IS NULL
+		ORDER BY CASE WHEN a.sort_name <> '' THEN lower(a.sort_name) ELSE a.name_key END, a.athlete_id`, pgx.StrictNamedArgs{})
+}
+
 // Athlete reads one athlete.
 func Athlete(id uuid.UUID, into *gym.Athlete) Reading {
 	return one("athlete", "There is no such athlete in this gym.", into, selectAthlete+`

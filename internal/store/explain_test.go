@@ -84,6 +84,7 @@ func hotReadings(classID, athlete uuid.UUID) map[string]store.Reading {
 	var stages []gym.Stage
 	var sessions []gym.Session
 	var logs []gym.SetLog
+	var names []gym.Named
 	var tested []store.Tested
 	var retests []store.Retest
 	return map[string]store.Reading{
@@ -111,7 +112,7 @@ func hotReadings(classID, athlete uuid.UUID) map[string]store.Reading {
 		"set logs of an athlete": store.SetLogsOf(athlete, since, &logs),
 		"evidence of a class":    store.Evidence(store.InClass(classID), since, &results),
 		"evidence of an athlete": store.Evidence(store.Only(athlete), since, &results),
-		"roster":                 store.Athletes(&athletes),
+		"roster":                 store.Names(&names),
 	}
 }
 

@@ -64,6 +64,17 @@ func ResultsOf(athlete uuid.UUID, since time.Time, into *[]gym.Result) Reading {
 		pgx.StrictNamedArgs{"athlete": athlete, "since": since})
 }
 
+// ResultsLike reads the standing results of one athlete in one protocol since a
+// day, newest first: what a new one is compared with.
+func ResultsLike(athlete uuid.UUID, protocol string, since time.Time, into *[]gym.Result) Reading {
+	return many("results like one", into, `
+		SELECT `+resultColumns+`
+		FROM result r
+		WHERE r.athlete_id = @athlete AND r.protocol = @protocol AND r.day >= @since`+standing+`
+		ORDER BY r.day DESC, r.taken_at DESC, r.result_id DESC`,
+		pgx.StrictNamedArgs{"athlete": athlete, "protocol": protocol, "since": since})
+}
+
 // ResultHistory reads everything ever recorded of an athlete, corrected and
 // withdrawn results too, newest record first.
 func ResultHistory(athlete uuid.UUID, into *[]gym.Result) Reading {

@@ -128,6 +128,7 @@ type Tx struct {
 	gym     uuid.UUID
 	changed []Changed          // to be told to listeners after the commit
 	kept    map[uuid.UUID]bool // athletes of whom more may be kept
+	notes   *pgx.Batch         // for the audit log, sent before the commit; nil: each at once
 }
 
 // Write calls f with a transaction in gym, which commits if f returns nil and
@@ -139,7 +140,7 @@ type Tx struct {
 func (s *Store) Write(ctx context.Context, gym uuid.UUID, f func(tx *Tx) error) error {
 	var changed []Changed
 	err := s.again(ctx, func() error {
-		written := &Tx{gym: gym}
+		written := &Tx{gym: gym, notes: &pgx.Batch{}}
 		tx, err := s.pool.BeginTx(ctx, pgx.TxOptions{BeginQuery: beginIn(gym)})
 		if err != nil {
 			return fmt.Errorf("beginning to write: %w", err)
@@ -153,6 +154,11 @@ func (s *Store) Write(ctx context.Context, gym uuid.UUID, f func(tx *Tx) error) 
 		}
 		if err := f(written); err != nil {
 			return err
+		}
+		if written.notes.Len() > 0 {
+			if err := tx.SendBatch(ctx, written.notes).Close(); err != nil {
+				return fmt.Errorf("noting in the audit log: %w", err)
+			}
 		}
 		changed = written.changed
 		if err := tx.Commit(ctx); err != nil {

@@ -11,7 +11,7 @@ import (
 
 // athleteList is a link to each athlete. A gym's list has a thousand lines, and
 // written by hand it takes a tenth of the time.
-func athleteList(athletes []gym.Athlete) templ.Component {
+func athleteList(athletes []gym.Named) templ.Component {
 	return templ.ComponentFunc(func(_ context.Context, w io.Writer) error {
 		const room = 160 // bytes of a usual line
 		list := make([]byte, 0, room*len(athletes))

@@ -15,7 +15,7 @@ import (
 )
 
 // Athletes lists everybody in the gym.
-func Athletes(m part.Meta, athletes []gym.Athlete) templ.Component {
+func Athletes(m part.Meta, athletes []gym.Named) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
