@@ -49,19 +49,19 @@ func (b *bench) growth(ctx context.Context) error {
 	}
 	for _, page := range []struct {
 		name    string
-		want    int
+		goal    bool // has one; without, the page itself shows more in a larger gym
 		request func(i int) Request
 	}{
-		{"class page", http.StatusOK, func(i int) Request { return Request{Method: http.MethodGet, Path: pagesOf(b.dbs[i].Home)[0].path} }},
-		{"athlete page", http.StatusOK, func(i int) Request { return Request{Method: http.MethodGet, Path: pagesOf(b.dbs[i].Home)[1].path} }},
-		{"first page of the day", http.StatusOK, func(int) Request { return Request{Method: http.MethodGet, Path: "/today"} }},
+		{"class page", true, func(i int) Request { return Request{Method: http.MethodGet, Path: pagesOf(b.dbs[i].Home)[0].path} }},
+		{"athlete page", true, func(i int) Request { return Request{Method: http.MethodGet, Path: pagesOf(b.dbs[i].Home)[1].path} }},
+		{"today, with all classes of the day", false, func(int) Request { return Request{Method: http.MethodGet, Path: "/today"} }},
 	} {
 		took := make([][]float64, len(b.dbs))
 		for round := range 2*b.rounds + 1 {
 			for i := range b.dbs {
 				request := page.request(i)
 				request.Cookie = cookies[i]
-				m, err := Load{Address: sites[i].address, Requests: []Request{request}, Connections: 1, Times: 40, Want: page.want}.put(ctx)
+				m, err := Load{Address: sites[i].address, Requests: []Request{request}, Connections: 1, Times: 40, Want: http.StatusOK}.put(ctx)
 				if err != nil {
 					return err
 				}
@@ -70,13 +70,13 @@ func (b *bench) growth(ctx context.Context) error {
 				}
 			}
 		}
-		b.curve(page.name, took)
+		b.curve(page.name, page.goal, took)
 	}
 	return nil
 }
 
 // curve adds the row and the curve of one page.
-func (b *bench) curve(name string, took [][]float64) {
+func (b *bench) curve(name string, goal bool, took [][]float64) {
 	c := curve{name: name}
 	for i, db := range b.dbs {
 		c.percent, c.seconds = append(c.percent, db.Percent), append(c.seconds, median(took[i]))
@@ -84,9 +84,13 @@ func (b *bench) curve(name string, took [][]float64) {
 	last := len(b.dbs) - 1
 	ratio := ratios(took[last], took[0])
 	b.curves = append(b.curves, c)
-	b.rows = append(b.rows, Row{Work: name + fmt.Sprintf(", %d %% of the data", b.dbs[last].Percent), Ours: milliseconds(took[last]),
-		Baseline: milliseconds(took[0]), Ratio: median(ratio), Spread: spread(ratio), Goal: "≤ 1.2", Met: median(ratio) <= 1.2,
-		Remark: fmt.Sprintf("baseline: itself at %d %%; exponent %.2f", b.dbs[0].Percent, c.exponent())})
+	row := Row{Work: name + fmt.Sprintf(", %d %% of the data", b.dbs[last].Percent), Ours: milliseconds(took[last]),
+		Baseline: milliseconds(took[0]), Ratio: median(ratio), Spread: spread(ratio),
+		Remark: fmt.Sprintf("baseline: itself at %d %%; exponent %.2f", b.dbs[0].Percent, c.exponent())}
+	if row.Unasserted = !goal; goal {
+		row.Goal, row.Met = "≤ 1.2", median(ratio) <= 1.2
+	}
+	b.rows = append(b.rows, row)
 }
 
 // memory is how much the server holds while 32 clients ask for all pages.
