@@ -229,8 +229,8 @@ func (f *farm) serversAreKilled(t *testing.T) {
 		for number := range f.servers {
 			f.more(40)
 			inFlight += f.inFlight(t, number)
-			killed = append(killed, time.Now())
 			f.servers[number].kill()
+			killed = append(killed, time.Now()) // gone for sure
 			rounds++
 			f.more(20)
 			f.again(t, number)
