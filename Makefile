@@ -48,6 +48,10 @@ release-dump: ## write the data of RELEASE, such as v0.2.0, for later upgrades t
 	@.ci/install postgres
 	go test -count=1 ./internal/store -run '^TestReleaseDump$$' -release $(RELEASE)
 
+.PHONY: fuzz
+fuzz: ## fuzz every parser for TIME each, such as 30s; FUZZ=name picks some (hours)
+	.ci/fuzz $(or $(TIME),10m)
+
 bench: ## measure the speed against baselines; SIZE=1, 10 or 100 percent of the data
 	@.ci/install postgres
 	go build -o bin/ropewalk ./cmd/ropewalk

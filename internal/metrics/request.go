@@ -26,7 +26,7 @@ func (m *Metrics) Answered(route, method string, status int, took time.Duration)
 	switch method {
 	case "GET", "HEAD", "POST":
 	default:
-		method = elsewhere
+		route, method = elsewhere, elsewhere
 	}
 	if route == "" {
 		route = elsewhere

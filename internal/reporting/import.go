@@ -26,6 +26,8 @@ const (
 	mostUnpacked = 8 << 30 // bytes of one table
 	mostLine     = 8 << 20 // bytes of one row
 	mostManifest = 4 << 20
+	mostPacked   = 200 // bytes that one byte of the file may unpack to; ours come to 20
+	smallArchive = 64 << 20
 )
 
 // An Imported is a gym that was brought in.
@@ -53,6 +55,9 @@ func (r *Reporting) Import(ctx context.Context, gymID uuid.UUID, file io.ReaderA
 	archive, err := zip.NewReader(file, size)
 	if err != nil {
 		return Imported{}, errNotOurs(err)
+	}
+	if err := unpacks(archive, size); err != nil {
+		return Imported{}, err
 	}
 	manifest, err := readManifest(archive)
 	if err != nil {
@@ -89,6 +94,18 @@ func (r *Reporting) Import(ctx context.Context, gymID uuid.UUID, file io.ReaderA
 		return refill.Note(ctx, newID(), gymID, store.NotedImport)
 	})
 	return done, err
+}
+
+// unpacks refuses an archive that says that it unpacks to far more than an
+// export would. The reader of archives holds each part to what it says.
+func unpacks(archive *zip.Reader, size int64) error {
+	whole := uint64(0)
+	for _, f := range archive.File {
+		if whole += f.UncompressedSize64; f.UncompressedSize64 > mostUnpacked || whole > uint64(max(smallArchive, mostPacked*size)) {
+			return problem.New(problem.TooLarge, "This file would unpack to more than any gym has. Nothing was brought in. Choose the ZIP file that the data page made.")
+		}
+	}
+	return nil
 }
 
 func readManifest(archive *zip.Reader) (Manifest, error) {

@@ -42,7 +42,7 @@ func (s *Server) Routes() http.Handler {
 	})
 
 	r.Group(func(r chi.Router) {
-		r.Use(bounded(maxForm), onlyForms(), s.ownForms, s.SignIns.LoadAndSave, s.identify)
+		r.Use(bounded(maxForm), onlyForms(), s.inTurn, s.ownForms, s.SignIns.LoadAndSave, s.identify)
 		s.everyone(r)
 		s.byLink(r)
 		s.doors(r)
