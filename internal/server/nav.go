@@ -31,6 +31,9 @@ func staffNav(role gym.Role, path string) []part.NavItem {
 }
 
 func athleteNav(path string) []part.NavItem {
+	if strings.HasPrefix(path, "/me/report") { // which the rates lead to
+		path = "/me/rates"
+	}
 	return marked(path, []part.NavItem{
 		{Text: "Today", Href: "/me", Icon: part.IconToday},
 		{Text: "My rates", Href: "/me/rates", Icon: part.IconRates},
