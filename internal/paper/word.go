@@ -67,7 +67,7 @@ func placed(word shaping.Output, after int) shaping.Output {
 	word.Runes.Offset = after
 	word.Glyphs = slices.Clone(word.Glyphs)
 	for i := range word.Glyphs {
-		word.Glyphs[i].ClusterIndex += after
+		word.Glyphs[i].ClusterIndex += after //lint:ignore SA1019 TextIndex reads it; nothing else sets it
 	}
 	return word
 }

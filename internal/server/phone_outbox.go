@@ -28,6 +28,9 @@ func (s *Server) postOutbox(w http.ResponseWriter, r *http.Request) {
 		s.answerPhone(w, r, err)
 		return
 	}
+	for i := range answer.Answers {
+		answer.Answers[i].Said = said(r.Context(), answer.Answers[i].Said)
+	}
 	writeJSON(w, http.StatusOK, answer)
 }
 
@@ -76,7 +79,7 @@ func (s *Server) answerPhone(w http.ResponseWriter, r *http.Request, err error) 
 	case kind == problem.Internal && r.Context().Err() == nil:
 		s.Log.ErrorContext(r.Context(), "request went wrong", "method", methodOf(r), "route", routeOf(r.Context()), "error", err)
 	}
-	writeJSON(w, statusOf(kind), map[string]string{"error": problem.MessageOf(err)})
+	writeJSON(w, statusOf(kind), map[string]string{"error": said(r.Context(), problem.MessageOf(err))})
 }
 
 func writeJSON(w http.ResponseWriter, status int, value any) {
