@@ -73,8 +73,11 @@ func (l *loader) file(name string) (File, error) {
 	file := File{Name: name, Type: mediaTypes[path.Ext(name)]}
 	switch path.Ext(name) {
 	case ".css", ".js", ".webmanifest":
-		if path.Ext(name) == ".css" {
+		switch {
+		case path.Ext(name) == ".css":
 			body = slim(body)
+		case path.Dir(name) == "js":
+			body = remark.ReplaceAll(body, nil)
 		}
 		if body, err = l.resolve(name, body); err != nil {
 			return File{}, err
@@ -107,6 +110,9 @@ func slim(sheet []byte) []byte {
 	sheet = valued.ReplaceAll(spaced.ReplaceAll(sheet, []byte("$1")), []byte(":"))
 	return bytes.TrimSpace(sheet)
 }
+
+// remark is a line of a script of ours that only its readers need.
+var remark = regexp.MustCompile(`(?m)^[ \t]*//.*\n`)
 
 // resolve replaces each quoted "/static/…" in body by the hashed address.
 func (l *loader) resolve(name string, body []byte) ([]byte, error) {

@@ -187,3 +187,12 @@ func TestStyleSheet(t *testing.T) {
 		t.Errorf("properties tied to one writing direction: %q", found)
 	}
 }
+
+// Scripts go out without the lines that only their readers need, and with
+// everything else.
+func TestScriptsLoseRemarks(t *testing.T) {
+	script := "// What it is.\nconst a = \"http://x\"; // kept\n  // why\nlet b;\n"
+	if got, want := string(remark.ReplaceAll([]byte(script), nil)), "const a = \"http://x\"; // kept\nlet b;\n"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}

@@ -27,7 +27,7 @@ func TestFigures(t *testing.T) {
 		`(?m)^ropewalk_http_request_duration_seconds_count\{method="GET",route="/today"\} [1-9]`,
 		`(?m)^ropewalk_database_trip_duration_seconds_count\{kind="batch"\} [1-9]`,
 		`(?m)^ropewalk_database_queries_total [1-9]`,
-		`(?m)^ropewalk_pool_connections\{pool="pages",state="idle"\} [1-9]`,
+		`(?m)^ropewalk_pool_connections\{pool="pages",state="(?:idle|acquired)"\} [1-9]`,
 		`(?m)^ropewalk_pool_connections_max\{pool="jobs"\} 3$`,
 		`(?m)^ropewalk_pool_waits_total\{pool="pages"\} \d`,
 		`(?m)^ropewalk_sign_ins_total\{outcome="refused"\} 1$`,

@@ -43,6 +43,7 @@ func bracketed(t *testing.T) *tongue.Language {
 func TestEveryTextCanBeTranslated(t *testing.T) {
 	s, coach := demoSite(t)
 	s.server.Languages = map[string]*tongue.Language{"x-marked": bracketed(t)}
+	s.server.Machine = func() Machine { return Machine{Version: "v0"} }
 	s.routes = s.server.Routes()
 	var staff []store.Staff
 	s.read(demoseed.GymID(), store.StaffOf(&staff))

@@ -55,5 +55,7 @@ func BackingUp(ctx context.Context, url string, do func() error) error {
 	if !mine {
 		return problem.New(problem.Conflict, "A backup is being made at this moment. Wait until it is done.")
 	}
+	// Closing alone gives it back some moments later.
+	defer func() { _, _ = conn.Exec(context.WithoutCancel(ctx), `SELECT pg_advisory_unlock($1)`, backupLock) }()
 	return do()
 }
