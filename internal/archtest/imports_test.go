@@ -277,3 +277,18 @@ func TestPictureShowsEveryPackage(t *testing.T) {
 		}
 	}
 }
+
+// What lies at the top is found at a glance.
+func TestTopStaysSmall(t *testing.T) {
+	entries, err := os.ReadDir(root)
+	if err != nil {
+		t.Fatal(err)
+	}
+	known := strings.Fields("cmd internal web migrations deploy testdata docs go.mod go.sum Makefile Dockerfile README.md DEVELOPERS.md")
+	made := []string{"bin", "var"} // by the make targets, never committed
+	for _, entry := range entries {
+		if name := entry.Name(); !strings.HasPrefix(name, ".") && !slices.Contains(known, name) && !slices.Contains(made, name) {
+			t.Errorf("%s lies at the top; it belongs below one of %s", name, strings.Join(known, ", "))
+		}
+	}
+}
