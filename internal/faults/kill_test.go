@@ -190,12 +190,14 @@ func TestPagesWhileTheDatabaseIsAway(t *testing.T) {
 	if status(p.address+"/readyz") != http.StatusServiceUnavailable || status(p.address+"/healthz") != http.StatusOK {
 		t.Error("want not ready, but alive")
 	}
+	asked := looker{statuses: map[int]int{}}
+	h.glance("/classes", &asked)
+	if asked.statuses[http.StatusServiceUnavailable] != 1 {
+		t.Errorf("a page was answered with %v, want 503", asked.statuses)
+	}
 	kill(syscall.SIGCONT)
 	back := p.ready()
 	seen := pages()
-	if seen.statuses[http.StatusServiceUnavailable] == 0 {
-		t.Errorf("no page was answered with 503: %v", seen.statuses)
-	}
 	h.insist(t.Context(), id)
 	h.report(t, "database that answers nothing")
 	t.Logf("a write was given up after %.2f s; ready %.2f s after the database was let go; pages answered %v", waited.Seconds(), back.Seconds(), seen.statuses)

@@ -234,6 +234,8 @@ func TestManyChangesAreFewFrames(t *testing.T) {
 	for i := range 4 {
 		phones = append(phones, h.as(h.jumper(i)))
 	}
+	phones[0].post("/me/class/hand", form("up", "yes")).is(303)
+	board.until("board", "Needs you") // so that the end is news, however much is told at once
 	for i := range changes {
 		phones[i%4].post("/me/class/hand", form("up", map[bool]string{true: "yes", false: "no"}[i < changes-4])).is(303)
 	}
