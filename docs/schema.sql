@@ -741,8 +741,10 @@ CREATE TABLE public.report (
     asked_by uuid NOT NULL,
     finished_at timestamp with time zone,
     removed_at timestamp with time zone,
+    language text DEFAULT 'en'::text NOT NULL,
     CONSTRAINT report_format_check CHECK ((format = ANY (ARRAY['pdf'::text, 'xlsx'::text, 'csv'::text, 'zip'::text]))),
     CONSTRAINT report_kind_check CHECK ((kind = ANY (ARRAY['athlete'::text, 'class'::text, 'gym'::text, 'athlete_data'::text, 'gym_data'::text]))),
+    CONSTRAINT report_language_check CHECK (((length(language) >= 2) AND (length(language) <= 35))),
     CONSTRAINT report_paper_check CHECK ((paper = ANY (ARRAY[''::text, 'a4'::text, 'letter'::text]))),
     CONSTRAINT report_state_check CHECK ((state = ANY (ARRAY['waiting'::text, 'working'::text, 'done'::text, 'stopped'::text, 'broken'::text])))
 );

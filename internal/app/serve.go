@@ -196,7 +196,7 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	} else if again > 0 {
 		site.Log.WarnContext(ctx, "people who had been erased were there again and were erased once more", "athletes", again)
 	}
-	work, err := jobs.New(ctx, jobs.Options{Store: db.store, Reporting: site.Reporting, Privacy: site.Privacy, Log: site.Log, Metrics: db.metrics, Asleep: !conf.Work})
+	work, err := jobs.New(ctx, jobs.Options{Store: db.store, Reporting: site.Reporting, Privacy: site.Privacy, Log: site.Log, Metrics: db.metrics, Voices: site.Voices(), Asleep: !conf.Work})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}

@@ -83,6 +83,7 @@ type Report struct {
 	Kind       string
 	Format     string
 	Paper      string
+	Language   string // of a PDF, BCP 47
 	TermID     uuid.UUID
 	ClassID    uuid.UUID
 	AthleteID  uuid.UUID

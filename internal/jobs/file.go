@@ -24,6 +24,7 @@ type fileWorker struct {
 	jobs      *Jobs
 	reporting *reporting.Reporting
 	letters   *paper.Letters
+	voices    map[string]report.Voice
 	log       *slog.Logger
 }
 
@@ -71,7 +72,7 @@ func (w *fileWorker) report(ctx context.Context, m *reporting.Making, to io.Writ
 	done, of := 0, 0
 	began := func(v reporting.View, athletes int) error {
 		sum, of = v.Ground.Sum(), athletes
-		subject := report.Subject{Gym: v.Gym, Span: v.Ground.Span, Class: class, Alone: m.Kind == gym.ReportAthlete, Count: athletes}
+		subject := report.Subject{Gym: v.Gym, Span: v.Ground.Span, Class: class, Alone: m.Kind == gym.ReportAthlete, Count: athletes, Voice: w.voices[m.Language]}
 		if writer, err = w.writer(m, to, subject); err != nil {
 			return err
 		}

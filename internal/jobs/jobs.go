@@ -21,6 +21,7 @@ import (
 	"ropewalk.example/internal/metrics"
 	"ropewalk.example/internal/paper"
 	"ropewalk.example/internal/privacy"
+	"ropewalk.example/internal/report"
 	"ropewalk.example/internal/reporting"
 	"ropewalk.example/internal/store"
 )
@@ -37,13 +38,14 @@ const (
 	longestWork = 20 * time.Minute
 )
 
-// Options are what a queue works with. All but Asleep, Privacy and Metrics are required.
+// Options are what a queue works with. All but Asleep, Privacy, Metrics and Voices are required.
 type Options struct {
 	Store     *store.Store
 	Reporting *reporting.Reporting
 	Privacy   *privacy.Privacy
 	Log       *slog.Logger
 	Metrics   *metrics.Metrics
+	Voices    map[string]report.Voice // languages of PDF files beside English, by tag
 	// Asleep lets this program put work into the queue and do none of it.
 	Asleep bool
 }
@@ -72,7 +74,7 @@ func New(ctx context.Context, o Options) (*Jobs, error) {
 	j := &Jobs{pool: pool, metrics: o.Metrics, asleep: o.Asleep, counted: make(chan struct{})}
 	o.Metrics.Pool("jobs", pool.Stat)
 	register := river.NewWorkers()
-	river.AddWorker(register, &fileWorker{jobs: j, reporting: o.Reporting, letters: letters, log: o.Log})
+	river.AddWorker(register, &fileWorker{jobs: j, reporting: o.Reporting, letters: letters, voices: o.Voices, log: o.Log})
 	river.AddWorker(register, &forgetWorker{reporting: o.Reporting})
 	river.AddWorker(register, &keepWorker{privacy: o.Privacy})
 	settings := &river.Config{

@@ -21,6 +21,7 @@ import (
 	"ropewalk.example/internal/demoseed"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/metrics"
+	"ropewalk.example/internal/report"
 	"ropewalk.example/internal/reporting"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/internal/testdb"
@@ -78,7 +79,8 @@ func fill(t *testing.T) *hall {
 // queue returns a queue of this hall that has not begun to work.
 func (h *hall) queue(asleep bool) *Jobs {
 	h.t.Helper()
-	j, err := New(h.t.Context(), Options{Store: h.Store, Reporting: h.Reporting, Log: slog.New(slog.DiscardHandler), Metrics: metrics.New("test"), Asleep: asleep})
+	j, err := New(h.t.Context(), Options{Store: h.Store, Reporting: h.Reporting, Log: slog.New(slog.DiscardHandler), Metrics: metrics.New("test"), Asleep: asleep,
+		Voices: map[string]report.Voice{"x-loud": {Lang: "x-loud", Say: strings.ToUpper}}})
 	if err != nil {
 		h.t.Fatal(err)
 	}
@@ -223,6 +225,29 @@ func TestFilesOfEveryKind(t *testing.T) {
 			if second := h.file(h.gym, o.ID); !bytes.Equal(second.SHA256, first.SHA256) {
 				t.Errorf("%s of %s came out different the second time", format, kind)
 			}
+		}
+	}
+}
+
+// A PDF is written in the language that was asked for, the second time too; in
+// English where this program knows no such language.
+func TestFilesSpeakALanguage(t *testing.T) {
+	h := fill(t)
+	h.start()
+	for asked, want := range map[string][2]string{"": {"en", "Whole gym"}, "x-loud": {"x-loud", "WHOLE GYM"}, "x-other": {"en", "Whole gym"}} {
+		o := h.order(gym.ReportGym, gym.FormatPDF)
+		o.Language = asked
+		h.ask(h.gym, o)
+		h.ended(1)
+		for range 2 {
+			body := h.bytes(h.gym, h.file(h.gym, o.ID))
+			if !bytes.Contains(body, []byte("<rdf:li>"+want[0]+"</rdf:li>")) || !bytes.Contains(body, []byte(want[1])) {
+				t.Errorf("asked for %q: the file does not say that it is in %s, or not %q", asked, want[0], want[1])
+			}
+			if err := h.Again(t.Context(), gym.Who{GymID: h.gym, Role: gym.Owner}, o.ID); err != nil {
+				t.Fatal(err)
+			}
+			h.ended(1)
 		}
 	}
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"ropewalk.example/internal/paper"
 	"ropewalk.example/internal/review"
@@ -15,9 +16,9 @@ const gap = 14.0
 // gets the rest and is set smaller where it is long, so that a page is enough.
 func (p *PDF) athlete(f frame, a review.Athlete, facts review.Facts) {
 	s := p.about.Span
-	above := p.about.Gym.Name + " · " + spanWords(s)
+	above := p.about.Gym.Name + " · " + f.span(s)
 	if p.about.Class != "" {
-		above = p.about.Gym.Name + " · " + p.about.Class + " · " + spanWords(s)
+		above = p.about.Gym.Name + " · " + p.about.Class + " · " + f.span(s)
 	}
 	y := f.head(above, a.Name, a.Lang)
 	y = f.say(f.left, y, f.width(), body(11.5), a.Lead()...) + 6
@@ -30,12 +31,13 @@ func (p *PDF) athlete(f frame, a review.Athlete, facts review.Facts) {
 	p.words(f, y, half, right, a, facts)
 }
 
-func spanWords(s review.Span) string {
-	words := s.Term.Name + ", " + s.Term.StartsOn.Format("2 Jan") + " to " + s.Term.EndsOn.Format("2 Jan 2006")
-	if s.Over() {
-		return words
+// span says what part of a term the report looks at.
+func (f frame) span(s review.Span) string {
+	words := s.Term.StartsOn.Format("2 Jan") + " to " + s.Term.EndsOn.Format("2 Jan 2006")
+	if !s.Over() {
+		words += " (as of " + s.AsOf.Format("2 Jan") + ")"
 	}
-	return words + " (as of " + s.AsOf.Format("2 Jan") + ")"
+	return s.Term.Name + ", " + f.said(words)
 }
 
 // rates draws the picture of the rates with their table, and says what they did.
@@ -84,6 +86,7 @@ func (f frame) movements(x, y, width float64, r review.Rates) float64 {
 		y += 12
 		f.Line(x, y, x+width, y, paper.Stroke{Width: 1, Color: ink})
 		for _, line := range lines {
+			height := max(25, 4+f.Height(x+width-verdict, body(7.5), line.Words()))
 			f.Element(paper.Row, "", func() {
 				f.Element(paper.Cell, "", func() {
 					f.TextIn(x, y+11, 0.3*width, strong(9), paper.Left, line.name)
@@ -94,7 +97,7 @@ func (f frame) movements(x, y, width float64, r review.Rates) float64 {
 				}
 				f.Element(paper.Cell, "", func() { f.Block(verdict, y+2, x+width-verdict, body(7.5), line.Words()) })
 			})
-			y += 25
+			y += height
 			f.Line(x, y, x+width, y, paper.Stroke{Width: 0.5, Color: hair})
 		}
 	})
@@ -189,7 +192,7 @@ func (p *PDF) words(f frame, y, half, right float64, a review.Athlete, facts rev
 	below := f.section(f.left, y, half, "From the coach")
 	comment := a.Comment
 	if comment == "" {
-		comment = "No comment yet."
+		comment = f.said("No comment yet.")
 	}
 	signature := 0.0
 	if a.Comment != "" && facts.Comment.ByName != "" {
@@ -197,26 +200,30 @@ func (p *PDF) words(f frame, y, half, right float64, a review.Athlete, facts rev
 	}
 	style := f.Fit(half-10, room-signature, body(10), least, comment)
 	end := below
-	f.Element(paper.Paragraph, "", func() { end = f.Block(f.left+8, below, half-10, style, comment) })
+	f.Element(paper.Paragraph, "", func() { end = f.Page.Block(f.left+8, below, half-10, style, comment) })
 	f.Line(f.left+1, below+2, f.left+1, end, paper.Stroke{Width: 2.5, Color: rope})
 	if signature > 0 {
 		by := quiet(8)
 		by.Lang = facts.Comment.ByLang
-		f.Element(paper.Paragraph, "", func() { f.TextIn(f.left+8, end+9, half-10, by, paper.Start, facts.Comment.ByName) })
+		f.Element(paper.Paragraph, "", func() { f.Page.TextIn(f.left+8, end+9, half-10, by, paper.Start, facts.Comment.ByName) })
 	}
 
 	below = f.section(right, y, half, "What comes next")
-	sentences := a.Aim.Sentences()
-	text := ""
-	for i, s := range sentences {
-		if i > 0 {
-			text += "\n"
-		}
-		text += s
-	}
-	if text == "" {
-		text = "The coach decides on the next step."
-	}
+	text := f.aim(a.Aim)
 	style = f.Fit(half, room, body(9.5), least, text)
-	f.Element(paper.Paragraph, "", func() { f.Block(right, below, half, style, text) })
+	f.Element(paper.Paragraph, "", func() { f.Page.Block(right, below, half, style, text) })
+}
+
+// aim says what comes next, a line for each sentence. What the coach wrote stays.
+func (f frame) aim(a review.Aim) string {
+	lines := a.Sentences()
+	for i, s := range lines {
+		if i > 0 || a.Words == "" {
+			lines[i] = f.said(s)
+		}
+	}
+	if len(lines) == 0 {
+		return f.said("The coach decides on the next step.")
+	}
+	return strings.Join(lines, "\n")
 }

@@ -10,7 +10,7 @@ import (
 
 // group draws the page about all athletes together.
 func (p *PDF) group(f frame, g review.Group) {
-	y := f.head(p.about.Gym.Name+" · "+spanWords(p.about.Span)+" · for coaches and the owner", p.about.name(), "")
+	y := f.head(p.about.Gym.Name+" · "+f.span(p.about.Span)+" · "+f.said("for coaches and the owner"), p.about.name(), "")
 	y = f.say(f.left, y, f.width(), body(11.5), g.Sentences()...) + 8
 
 	half := (f.width() - gap) / 2
@@ -83,7 +83,11 @@ func (f frame) table(x, y, width float64, heads []string, ends []float64, rows [
 					if i == 0 {
 						f.Text(x, y+8, quiet(8), paper.Left, head)
 					} else {
-						f.Text(x+ends[i-1]*width, y+8, quiet(8), paper.Right, head)
+						from := x + first
+						if i > 1 {
+							from = x + ends[i-2]*width + 4
+						}
+						f.TextIn(from, y+8, x+ends[i-1]*width-from, quiet(8), paper.Right, head)
 					}
 				})
 			}
@@ -135,7 +139,7 @@ func (p *PDF) attention(f frame, y float64, g review.Group) {
 				f.Element(paper.ItemBody, "", func() {
 					name := strong(8.5)
 					name.Lang = a.Athlete.Lang
-					f.TextIn(x, y+9.2, nameShare*width-6, name, paper.Left, a.Athlete.Name)
+					f.Page.TextIn(x, y+9.2, nameShare*width-6, name, paper.Left, a.Athlete.Name)
 					f.Block(x+nameShare*width, y, (1-nameShare)*width, body(8.5), reasonWords(a.Reasons))
 				})
 			})

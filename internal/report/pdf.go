@@ -19,7 +19,7 @@ type PDF struct {
 
 // NewPDF begins a document.
 func NewPDF(w io.Writer, letters *paper.Letters, size paper.Size, s Subject) *PDF {
-	return &PDF{doc: paper.NewDocument(w, letters, paper.Info{Title: s.title(), Lang: "en", Made: s.Span.AsOf}), size: size, about: s}
+	return &PDF{doc: paper.NewDocument(w, letters, paper.Info{Title: s.title(), Lang: s.Voice.lang(), Made: s.Span.AsOf}), size: size, about: s}
 }
 
 // Colours of the pages. Pictures do not rely on them: lines differ by dash and
@@ -37,6 +37,7 @@ var (
 // A frame is where things go on one page.
 type frame struct {
 	*paper.Page
+	Voice
 	left, right, top, bottom float64
 }
 
@@ -50,7 +51,7 @@ const (
 
 func (p *PDF) begin(bookmark string) frame {
 	page := p.doc.Begin(p.size, bookmark)
-	return frame{Page: page, left: marginX, right: p.size.Width - marginX, top: marginY, bottom: p.size.Height - marginY}
+	return frame{Page: page, Voice: p.about.Voice, left: marginX, right: p.size.Width - marginX, top: marginY, bottom: p.size.Height - marginY}
 }
 
 // body is the style of running text.
@@ -60,14 +61,14 @@ func quiet(size float64) paper.Style { return paper.Style{Size: size, Color: ink
 
 func strong(size float64) paper.Style { return paper.Style{Size: size, Color: ink, Bold: true} }
 
-// head writes the top of a page: what it belongs to, the name, and the rule with
+// head writes the top of a page, in words of its own: what it belongs to, the name, and the rule with
 // the short thick stroke that is the house's sign.
 func (f frame) head(above, heading, lang string) float64 {
 	y := f.top
-	f.Element(paper.Paragraph, "", func() { f.TextIn(f.left, y+8, f.width(), quiet(8.5), paper.Left, above) })
+	f.Element(paper.Paragraph, "", func() { f.Page.TextIn(f.left, y+8, f.width(), quiet(8.5), paper.Start, above) })
 	style := strong(20)
 	style.Lang = lang
-	f.Element(paper.Heading1, "", func() { f.TextIn(f.left, y+32, f.width(), style, paper.Start, heading) })
+	f.Element(paper.Heading1, "", func() { f.Page.TextIn(f.left, y+32, f.width(), style, paper.Start, heading) })
 	y += 42
 	f.Line(f.left, y, f.right, y, paper.Stroke{Width: 1, Color: ink2})
 	f.Line(f.left, y, f.left+44, y, paper.Stroke{Width: 3.5, Color: rope})
@@ -84,7 +85,7 @@ func (p *PDF) foot(f frame, note string, number, of int) {
 
 // section writes a heading and returns where its text begins.
 func (f frame) section(x, y, width float64, heading string) float64 {
-	f.Element(paper.Heading2, "", func() { f.TextIn(x, y+10, width, strong(11), paper.Left, heading) })
+	f.Element(paper.Heading2, "", func() { f.TextIn(x, y+10, width, strong(11), paper.Start, heading) })
 	return y + 15
 }
 
@@ -95,15 +96,15 @@ func (f frame) say(x, y, width float64, style paper.Style, sentences ...string) 
 		switch {
 		case s == "":
 		case text == "":
-			text = s
+			text = f.said(s)
 		default:
-			text += " " + s
+			text += " " + f.said(s)
 		}
 	}
 	if text == "" {
 		return y
 	}
-	f.Element(paper.Paragraph, "", func() { y = f.Block(x, y, width, style, text) })
+	f.Element(paper.Paragraph, "", func() { y = f.Page.Block(x, y, width, style, text) })
 	return y + 2
 }
 

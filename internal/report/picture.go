@@ -192,7 +192,7 @@ func (f frame) survival(b box, r review.Runs) float64 {
 		f.Polyline(upper, bound)
 		f.Polyline(lower, bound)
 		f.Polyline(line, paper.Stroke{Width: 1.6, Color: ink})
-		f.Text(b.x+b.width-4, b.y+5, quiet(tick), paper.Right, "runs that go on, with the 95 % interval; jumps below")
+		f.TextIn(b.x+side, b.y+5, b.width-side-4, quiet(tick), paper.Right, "runs that go on, with the 95 % interval; jumps below")
 	})
 	return b.bottom() + 3
 }
@@ -243,7 +243,7 @@ func (f frame) spots(b box, c review.Catches) float64 {
 		for i, row := range c.Rows {
 			y := b.y + step*(float64(i)+0.5)
 			f.Line(b.x+side, y, b.x+b.width, y, paper.Stroke{Width: 0.5, Color: hair})
-			f.Text(b.x, y+2.5, body(8), paper.Left, string(row.Spot))
+			f.TextIn(b.x, y+2.5, side-6, body(8), paper.Left, string(row.Spot))
 			for j, n := range []int{row.Early, row.InTime, row.Late, row.Other} {
 				if n == 0 {
 					continue

@@ -17,12 +17,13 @@ type Subject struct {
 	Class string // name; "" for the whole gym or a single athlete
 	Alone bool   // one athlete: no page about all of them
 	Count int    // athletes that will come
+	Voice Voice  // of the PDF; spreadsheets and tables are English
 }
 
 // name is what the report of several is called.
 func (s Subject) name() string {
 	if s.Class == "" {
-		return "Whole gym"
+		return s.Voice.said("Whole gym")
 	}
 	return s.Class
 }

@@ -24,13 +24,14 @@ const mostOpen = 8
 
 // An Order is a file that somebody wants.
 type Order struct {
-	ID      uuid.UUID // made with the form, so that one sent twice is made once
-	Kind    string    // of package gym's
-	Format  string
-	Paper   string
-	Term    uuid.UUID // of a report
-	Class   uuid.UUID // of a class's report
-	Athlete uuid.UUID // of an athlete's report or data
+	ID       uuid.UUID // made with the form, so that one sent twice is made once
+	Kind     string    // of package gym's
+	Format   string
+	Paper    string
+	Language string    // of a PDF, BCP 47; "" is English
+	Term     uuid.UUID // of a report
+	Class    uuid.UUID // of a class's report
+	Athlete  uuid.UUID // of an athlete's report or data
 }
 
 // formats lists what a file of each kind may be.
@@ -83,7 +84,7 @@ func (r *Reporting) Ask(ctx context.Context, who gym.Who, o Order) error {
 			return problem.New(problem.TooMany, "%d files are being made for this gym. Wait until some are done, or stop one.", len(open))
 		}
 		now := r.Now()
-		report := gym.Report{ReportID: o.ID, Kind: o.Kind, Format: o.Format, Paper: o.Paper, TermID: o.Term, ClassID: o.Class, AthleteID: o.Athlete,
+		report := gym.Report{ReportID: o.ID, Kind: o.Kind, Format: o.Format, Paper: o.Paper, Language: o.Language, TermID: o.Term, ClassID: o.Class, AthleteID: o.Athlete,
 			AsOf: g.DayOf(now), AskedAt: now, AskedBy: who.ID()}
 		report.FileName = fileName(report, g, term, class, athlete)
 		added, err := tx.AddReport(ctx, report)

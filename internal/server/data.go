@@ -35,7 +35,7 @@ func (s *Server) showData(w http.ResponseWriter, r *http.Request, status int, ch
 	v.Zone = g.Zone()
 	for _, f := range files {
 		if f.Kind == gym.ReportGymData {
-			v.Files = append(v.Files, fileLines([]gym.Report{f}, g, nil, nil, nil)...)
+			v.Files = append(v.Files, s.fileLines([]gym.Report{f}, g, nil, nil, nil)...)
 		}
 	}
 	change(&v)

@@ -85,7 +85,7 @@ func (s *Server) getOwnPDF(w http.ResponseWriter, r *http.Request) error {
 		return problem.New(problem.NotFound, "The report comes on A4 and on Letter.")
 	}
 	var file bytes.Buffer
-	pdf := report.NewPDF(&file, letters, size, report.Subject{Gym: view.Gym, Span: view.Ground.Span, Alone: true, Count: 1})
+	pdf := report.NewPDF(&file, letters, size, report.Subject{Gym: view.Gym, Span: view.Ground.Span, Alone: true, Count: 1, Voice: voiceOf(r.Context())})
 	if err := pdf.Add(view.Athletes[0], view.Facts[0]); err != nil {
 		return err
 	}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/web/tongue"
 )
 
 // A family sees the own report of a term, as page and as file: with what the
@@ -52,6 +53,31 @@ func TestFamiliesSeeTheOwnReport(t *testing.T) {
 		family.get("/reports/" + term + "/athletes/" + h.athletes[0].AthleteID.String()).is(403)
 	}
 	h.as(h.jumper(1)).get("/me/report").is(200).says("Ben Ashby", "Keeps the beat.").lacks("Ana", "Lands softly")
+}
+
+// A family reads the file in the language it reads pages in.
+func TestTheOwnFileSpeaksTheFamilysLanguage(t *testing.T) {
+	h := newHall(t, "Ana Quill")
+	h.spanish()
+	path := "/me/report/" + h.belongings()["term"].String() + "/pdf"
+	reader := h.as(h.jumper(0))
+	for language, want := range map[string]string{"": "Rates", "es": "Ritmos", "xx": "Rates"} {
+		reader.cookies[languageCookie] = language
+		if text := poppler(t, []byte(reader.get(path).is(200).Text), "pdftotext", "-", "-"); !strings.Contains(text, want) || !strings.Contains(text, "Ana Quill") {
+			t.Errorf("language %q: the file does not say %q:\n%s", language, want, text)
+		}
+	}
+}
+
+// spanish lets the site speak Spanish beside English.
+func (s *site) spanish() {
+	s.t.Helper()
+	languages, err := tongue.Load()
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	s.server.Languages = languages
+	s.routes = s.server.Routes()
 }
 
 // Before there is a term there is no report, and the page says so.

@@ -47,6 +47,9 @@ func (s *Server) postFile(w http.ResponseWriter, r *http.Request) error {
 		order.Kind = gym.ReportGym
 	}
 	order.Format, order.Paper, _ = strings.Cut(r.PostFormValue("format"), ":")
+	if l := s.Languages[r.PostFormValue("language")]; l != nil {
+		order.Language = l.Tag
+	}
 	err = s.Reporting.Ask(r.Context(), who(r.Context()), order)
 	switch problem.KindOf(err) {
 	case problem.Invalid, problem.TooMany:
@@ -91,7 +94,7 @@ func (s *Server) fileView(r *http.Request) (page.FileView, error) {
 	if err != nil {
 		return page.FileView{}, err
 	}
-	v := page.FileView{Line: fileLines([]gym.Report{file}, g, terms, classes, athletes)[0]}
+	v := page.FileView{Line: s.fileLines([]gym.Report{file}, g, terms, classes, athletes)[0]}
 	if file.FinishedAt != nil {
 		at := file.FinishedAt.In(g.Zone())
 		v.Made, v.Until = part.Day(at)+" "+at.Format("15:04"), part.Day(at.Add(reporting.KeepFiles))

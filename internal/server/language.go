@@ -11,6 +11,7 @@ import (
 	"github.com/a-h/templ"
 	"golang.org/x/text/language"
 
+	"ropewalk.example/internal/report"
 	"ropewalk.example/web/part"
 	"ropewalk.example/web/tongue"
 )
@@ -50,6 +51,23 @@ func (s *Server) inLanguage(next http.Handler) http.Handler {
 func languageOf(ctx context.Context) *tongue.Language {
 	l, _ := ctx.Value(spokenIn{}).(*tongue.Language)
 	return l
+}
+
+// Voices are the languages that PDF files are written in beside English, by tag.
+func (s *Server) Voices() map[string]report.Voice {
+	voices := map[string]report.Voice{}
+	for tag, l := range s.Languages {
+		voices[tag] = report.Voice{Lang: tag, Say: l.Text}
+	}
+	return voices
+}
+
+// voiceOf is the language that a request's files are written in.
+func voiceOf(ctx context.Context) report.Voice {
+	if l := languageOf(ctx); l != nil {
+		return report.Voice{Lang: l.Tag, Say: l.Text}
+	}
+	return report.Voice{}
 }
 
 // said is a sentence in the language of a request.

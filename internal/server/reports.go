@@ -75,7 +75,7 @@ func (s *Server) showReports(w http.ResponseWriter, r *http.Request, status int,
 	for i, class := range classes {
 		v.Classes = append(v.Classes, reportClass(class, members[i], comments[i]))
 	}
-	v.Files = fileLines(files, g, v.Terms, classes, v.Athletes)
+	v.Files = s.fileLines(files, g, v.Terms, classes, v.Athletes)
 	return render(w, r, status, page.Reports(meta, v))
 }
 
@@ -299,10 +299,13 @@ func firstMessage(err error) string {
 }
 
 // fileLines puts files in words.
-func fileLines(files []gym.Report, g gym.Gym, terms []gym.Term, classes []gym.Class, athletes []gym.Athlete) []page.FileLine {
+func (s *Server) fileLines(files []gym.Report, g gym.Gym, terms []gym.Term, classes []gym.Class, athletes []gym.Athlete) []page.FileLine {
 	lines := make([]page.FileLine, len(files))
 	for i, f := range files {
 		of := page.FileOf{}
+		if l := s.Languages[f.Language]; l != nil && f.Format == gym.FormatPDF {
+			of.Language = l.Name
+		}
 		for _, t := range terms {
 			if t.TermID == f.TermID {
 				of.Term = t.Name

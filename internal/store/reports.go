@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -20,7 +21,7 @@ func (tx *Tx) Queue(ctx context.Context, add func(ctx context.Context, raw pgx.T
 }
 
 const selectReport = `
-	SELECT report_id, kind, format, paper, coalesce(term_id, '00000000-0000-0000-0000-000000000000') AS term_id,
+	SELECT report_id, kind, format, paper, language, coalesce(term_id, '00000000-0000-0000-0000-000000000000') AS term_id,
 	       coalesce(class_id, '00000000-0000-0000-0000-000000000000') AS class_id,
 	       coalesce(athlete_id, '00000000-0000-0000-0000-000000000000') AS athlete_id, as_of, state, done, of,
 	       coalesce(attempt, '00000000-0000-0000-0000-000000000000') AS attempt, file_name, bytes, sha256, asked_at, asked_by,
@@ -53,10 +54,10 @@ func OpenReports(into *[]gym.Report) Reading {
 // AddReport keeps that a file was asked for; the same id again changes nothing.
 func (tx *Tx) AddReport(ctx context.Context, r gym.Report) (added bool, err error) {
 	n, err := tx.exec(ctx, "asking for a report", `
-		INSERT INTO report (gym_id, report_id, kind, format, paper, term_id, class_id, athlete_id, as_of, state, file_name, asked_at, asked_by)
-		VALUES (@gym, @id, @kind, @format, @paper, @term, @class, @athlete, @as_of, 'waiting', @name, @at, @by)
+		INSERT INTO report (gym_id, report_id, kind, format, paper, language, term_id, class_id, athlete_id, as_of, state, file_name, asked_at, asked_by)
+		VALUES (@gym, @id, @kind, @format, @paper, @language, @term, @class, @athlete, @as_of, 'waiting', @name, @at, @by)
 		ON CONFLICT (gym_id, report_id) DO NOTHING`,
-		pgx.StrictNamedArgs{"id": r.ReportID, "kind": r.Kind, "format": r.Format, "paper": r.Paper, "term": orNull(r.TermID), "class": orNull(r.ClassID),
+		pgx.StrictNamedArgs{"id": r.ReportID, "kind": r.Kind, "format": r.Format, "paper": r.Paper, "language": cmp.Or(r.Language, "en"), "term": orNull(r.TermID), "class": orNull(r.ClassID),
 			"athlete": orNull(r.AthleteID), "as_of": r.AsOf, "name": r.FileName, "at": r.AskedAt, "by": r.AskedBy})
 	return n == 1, err
 }

@@ -640,14 +640,14 @@ func athleteReport(v ReportView, a review.Athlete, prefix string) templ.Componen
 		}
 		for i, sentence := range a.Aim.Sentences() {
 			if i == 0 && a.Aim.Words != "" {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<p class=\"report-words\" dir=\"auto\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<p class=\"report-words\" dir=\"auto\" translate=\"no\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var23 string
 				templ_7745c5c3_Var23, templ_7745c5c3_Err = templ.JoinStringErrs(sentence)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/report.templ`, Line: 179, Col: 52}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/report.templ`, Line: 179, Col: 67}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var23))
 				if templ_7745c5c3_Err != nil {

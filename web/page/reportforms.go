@@ -75,6 +75,25 @@ func formatOptions() []part.Option {
 	}
 }
 
+// tongueOptions are the languages of a PDF.
+func tongueOptions(tongues []part.Tongue) []part.Option {
+	options := make([]part.Option, len(tongues))
+	for i, t := range tongues {
+		options[i] = part.Option{Value: t.Tag, Text: t.Name, Lang: t.Tag}
+	}
+	return options
+}
+
+// tongueOf is the language of the page.
+func tongueOf(tongues []part.Tongue) string {
+	for _, t := range tongues {
+		if t.Chosen {
+			return t.Tag
+		}
+	}
+	return ""
+}
+
 func progressWords(r gym.Report) string {
 	if r.Of == 0 {
 		return "Being made. You can leave this page; the file will be here."

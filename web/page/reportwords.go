@@ -114,7 +114,11 @@ func FileWords(r gym.Report, of FileOf) string {
 	}
 	switch r.Format {
 	case gym.FormatPDF:
-		return what + map[string]string{gym.PaperLetter: " · PDF, Letter"}[r.Paper] + map[string]string{gym.PaperA4: " · PDF, A4"}[r.Paper]
+		what += map[string]string{gym.PaperLetter: " · PDF, Letter"}[r.Paper] + map[string]string{gym.PaperA4: " · PDF, A4"}[r.Paper]
+		if of.Language != "" {
+			what += " · " + of.Language
+		}
+		return what
 	case gym.FormatXLSX:
 		return what + " · spreadsheet (XLSX)"
 	case gym.FormatCSV:
@@ -149,7 +153,7 @@ func reasonWords(reasons []review.Reason) string {
 }
 
 // FileOf are the names that a file's words need.
-type FileOf struct{ Term, Class, Athlete string }
+type FileOf struct{ Term, Class, Athlete, Language string }
 
 // joined makes a paragraph of sentences; "" is none.
 func joined(sentences ...string) string {

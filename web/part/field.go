@@ -56,6 +56,7 @@ type Option struct {
 	Value string
 	Text  string
 	Hint  string // Radios and Checks only
+	Lang  string // of a text in a language of its own, BCP 47
 }
 
 // FieldError is one line of the error summary: the id of the field and the

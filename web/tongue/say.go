@@ -35,13 +35,13 @@ type reader struct {
 func (l *Language) Text(english string) string {
 	core := strings.TrimLeft(tidy(english), leading)
 	if !strings.ContainsFunc(core, unicode.IsLetter) {
-		return english
+		return l.figures(english)
 	}
 	said, known := l.remembered(core)
 	if !known {
 		l.once.Do(l.prepare)
 		r := &reader{Language: l, found: map[string]reading{}}
-		said = r.read(core).said
+		said = l.figures(r.read(core).said)
 		l.remember(core, said)
 	}
 	if said == core {
@@ -53,6 +53,23 @@ func (l *Language) Text(english string) string {
 		trail = " "
 	}
 	return english[:at] + said + trail
+}
+
+// fraction is a number with decimals, and no part of an address or a version.
+var fraction = regexp.MustCompile(`\p{L}?[\d.]*\d\.\d[\d.]*`)
+
+// figures writes the decimals of numbers as the language does.
+func (l *Language) figures(text string) string {
+	if l.Decimal == "" || l.Decimal == "." {
+		return text
+	}
+	return fraction.ReplaceAllStringFunc(text, func(number string) string {
+		bare := strings.TrimRight(number, ".") // the full stop of the sentence
+		if strings.Count(bare, ".") != 1 || bare[0] < '0' || bare[0] > '9' {
+			return number
+		}
+		return strings.Replace(bare, ".", l.Decimal, 1) + number[len(bare):]
+	})
 }
 
 // mostRemembered bounds the texts that are remembered.

@@ -12,6 +12,7 @@ import (
 func hissing() *Language {
 	return &Language{
 		Tag: "x-hiss", Dir: "ltr", Days: strings.Fields("mi ti wi di fi si ni"), Months: strings.Fields("ja fe ma ap mi jn jl au se ok no de"), Date: "{day}. {month}, {weekday}",
+		Decimal: ",",
 		Texts: map[string]string{
 			"Save": "Ssave", "{1} here, {2} away": "{2} sselsewhere, {1} ssere", "1 test": "ssone tesst", "{1} tests": "{1} tesssts",
 			"Rest": "Resst", "Came to {1}.": "Wass at {1}.", "{1} and {2}": "{1} ss {2}", "counted by the {1}": "by the {1} ssummed", "coach": "cosh",
@@ -38,6 +39,10 @@ func TestTextsAreSaid(t *testing.T) {
 		"2 more attempt at “Rest” with 3 good tries": "of 3 ssood try of “Resst” 2 sstill",
 		"Nobody said this before":                    "Nobody said this before",
 		"87":                                         "87",
+		"0.28 s":                                     "0,28 s",
+		"1.5":                                        "1,5",
+		"Came to 2.5 and 7.":                         "Wass at 2,5 ss 7.",
+		"v1.2 at 127.0.0.1, 1.2.3":                   "v1.2 at 127.0.0.1, 1.2.3",
 		"":                                           "",
 	} {
 		if got := l.Text(english); got != want {

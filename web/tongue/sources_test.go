@@ -32,8 +32,8 @@ var spoken = []string{
 // pages are the folders in which even a single word is read by people.
 var pages = []string{"web/page", "web/part"}
 
-// nouns are the folders whose own files hold single words for things.
-var nouns = []string{"web/page", "web/part", "internal/gym", "internal/rate"}
+// nouns are the folders and files that hold single words for things.
+var nouns = []string{"web/page", "web/part", "internal/gym", "internal/rate", "internal/report/picture.go", "internal/report/athletepage.go", "internal/report/grouppage.go"}
 
 // A gatherer collects the texts of the sources, with the places that say them.
 type gatherer struct {
@@ -194,7 +194,8 @@ func (g *gatherer) siblings(nodes []templ.Node) {
 // source collects the string literals of a Go file that read like words for
 // people: constants, formats and sums.
 func (g *gatherer) source(path string) error {
-	g.words = slices.Contains(nouns, g.folder) && !strings.HasSuffix(path, "_templ.go")
+	name := strings.TrimPrefix(filepath.ToSlash(path), "../../")
+	g.words = (slices.Contains(nouns, g.folder) || slices.Contains(nouns, name)) && !strings.HasSuffix(path, "_templ.go")
 	file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
 	if err != nil {
 		return err

@@ -31,6 +31,8 @@ type Language struct {
 	Months []string `json:"months"` // short, from January
 	Date   string   `json:"date"`   // order of day and month: "{weekday} {day} {month}"
 
+	Decimal string `json:"decimal"` // what stands before the tenths of a number; "" is a point
+
 	Texts map[string]string `json:"texts"` // by the English text
 
 	file   string

@@ -1,0 +1,6 @@
+BEGIN;
+SET LOCAL lock_timeout = '5s';
+
+ALTER TABLE report DROP COLUMN language;
+
+COMMIT;
