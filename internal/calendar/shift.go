@@ -29,6 +29,26 @@ func (p Pair) Moved() bool { return p.Was.Slot != p.Is.Slot }
 // Any reports whether the edit does anything.
 func (s Shift) Any() bool { return len(s.Lost)+len(s.Gained)+len(s.Changed) > 0 }
 
+// Emptied returns the days on which the class met and now does not: lost
+// meetings' days and those that meetings moved from, in order.
+func (s Shift) Emptied() []time.Time {
+	var days []time.Time
+	filled := map[time.Time]bool{}
+	for _, m := range s.Lost {
+		days = append(days, m.On())
+	}
+	for _, m := range s.Gained {
+		filled[m.On()] = true
+	}
+	for _, p := range s.Changed {
+		days = append(days, p.Was.On())
+		filled[p.Is.On()] = true
+	}
+	days = slices.DeleteFunc(days, func(day time.Time) bool { return filled[day] })
+	slices.SortFunc(days, time.Time.Compare)
+	return slices.Compact(days)
+}
+
 // Foresee returns what an edit does to a class from now on. Meetings are told
 // apart by their own day and time, so a moved one is changed, not lost.
 func (y Year) Foresee(edit Edit, class uuid.UUID, now time.Time) (Shift, error) {

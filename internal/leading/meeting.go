@@ -26,7 +26,8 @@ type Change struct {
 }
 
 // Change keeps that a meeting of a class is moved, cancelled, restored or added,
-// and has plans that were made for an old day made again for the new one. The
+// takes the plans of its old day off the phones, and has them made again for the
+// new one. The
 // rest of the term follows by itself: test days and lighter weeks are counted
 // from the meetings. replanned is how many plans were made again. The same
 // change again changes nothing.
@@ -47,22 +48,31 @@ func (lead *Leading) Change(ctx context.Context, who gym.Who, c Change) (replann
 	if err != nil {
 		return 0, err
 	}
+	moved := slices.DeleteFunc(slices.Clone(shift.Changed), func(p calendar.Pair) bool { return p.Was.On().Equal(p.Is.On()) })
+	plans := make([][]gym.Plan, len(moved)) // of the old days, as they are before they are taken off the phones
+	var readings []store.Reading
+	for i, p := range moved {
+		readings = append(readings, store.PlansOfClass(class.ClassID, p.Was.On(), &plans[i]))
+	}
+	if err := lead.Store.Read(ctx, who.GymID, readings...); err != nil {
+		return 0, err
+	}
 	err = lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		for _, change := range changes {
 			if err := tx.AddMeetingChange(ctx, change); err != nil {
 				return err
 			}
 		}
+		if err := withdraw(ctx, tx, Outlook{Class: class, Shift: shift}); err != nil {
+			return err
+		}
 		return tx.Note(ctx, newID(), c.MadeAt, who.ID(), string(c.Kind)+" a meeting", "class", c.ClassID)
 	})
 	if err != nil {
 		return 0, err
 	}
-	for _, p := range shift.Changed {
-		if p.Was.On().Equal(p.Is.On()) {
-			continue
-		}
-		made, err := lead.replan(ctx, who, c.ClassID, p.Was.On(), p.Is.On())
+	for i, p := range moved {
+		made, err := lead.replan(ctx, who, c.ClassID, plans[i], p.Is.On())
 		if err != nil {
 			return replanned, err
 		}
@@ -183,12 +193,11 @@ func checkTo(year calendar.Year, meetings []calendar.Meeting, was calendar.Meeti
 	return nil
 }
 
-// replan makes the plans of a day again for another, for whoever had one, and
-// sends them where they were sent.
-func (lead *Leading) replan(ctx context.Context, who gym.Who, class uuid.UUID, from, to time.Time) (int, error) {
-	var plans []gym.Plan
-	if err := lead.Store.Read(ctx, who.GymID, store.PlansOfClass(class, from, &plans)); err != nil || len(plans) == 0 {
-		return 0, err
+// replan makes plans again for another day, for whoever had one, and sends them
+// where they were sent.
+func (lead *Leading) replan(ctx context.Context, who gym.Who, class uuid.UUID, plans []gym.Plan, to time.Time) (int, error) {
+	if len(plans) == 0 {
+		return 0, nil
 	}
 	ask := coaching.ClassPlan{Class: class, Day: to}
 	sent := false

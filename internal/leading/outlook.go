@@ -106,13 +106,29 @@ func plansOn(plans []gym.Plan, s calendar.Shift) (lost, moved int) {
 	for _, plan := range plans {
 		on[plan.Day]++
 	}
-	for _, m := range s.Lost {
-		lost += on[m.On()]
-	}
 	for _, p := range s.Changed {
 		if !p.Was.On().Equal(p.Is.On()) {
 			moved += on[p.Was.On()]
+			delete(on, p.Was.On())
 		}
 	}
+	for _, day := range s.Emptied() {
+		lost += on[day]
+	}
 	return lost, moved
+}
+
+// withdraw takes plans off the phones for days on which classes do not meet any
+// more, in the transaction that keeps the change.
+func withdraw(ctx context.Context, tx *store.Tx, outlooks ...Outlook) error {
+	for _, o := range outlooks {
+		days := o.Emptied()
+		if len(days) == 0 {
+			continue
+		}
+		if err := tx.WithdrawPlans(ctx, o.ClassID, days); err != nil {
+			return err
+		}
+	}
+	return nil
 }

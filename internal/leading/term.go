@@ -23,6 +23,10 @@ const longestName = 80
 // SetTerm makes a term, or changes the one with its id.
 func (lead *Leading) SetTerm(ctx context.Context, who gym.Who, t gym.Term) error {
 	t.Name = strings.TrimSpace(t.Name)
+	outlooks, err := lead.ForeseeTerm(ctx, who, t)
+	if err != nil {
+		return err
+	}
 	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		var terms []gym.Term
 		if err := tx.Read(ctx, store.Terms(&terms)); err != nil {
@@ -36,6 +40,9 @@ func (lead *Leading) SetTerm(ctx context.Context, who gym.Who, t gym.Term) error
 			set = tx.SetTerm
 		}
 		if err := set(ctx, t); err != nil {
+			return err
+		}
+		if err := withdraw(ctx, tx, outlooks...); err != nil {
 			return err
 		}
 		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "set a term", "term", t.TermID)
@@ -58,8 +65,15 @@ func checkTerm(terms []gym.Term, t gym.Term) error {
 
 // DropTerm removes a term. What happened in it stays.
 func (lead *Leading) DropTerm(ctx context.Context, who gym.Who, term uuid.UUID) error {
+	outlooks, err := lead.ForeseeWithout(ctx, who, term)
+	if err != nil {
+		return err
+	}
 	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if err := tx.DropTerm(ctx, term); err != nil {
+			return err
+		}
+		if err := withdraw(ctx, tx, outlooks...); err != nil {
 			return err
 		}
 		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "removed a term", "term", term)
@@ -69,11 +83,15 @@ func (lead *Leading) DropTerm(ctx context.Context, who gym.Who, term uuid.UUID) 
 // SetHoliday makes a span of days without classes, or changes the one with its id.
 func (lead *Leading) SetHoliday(ctx context.Context, who gym.Who, h gym.Holiday) error {
 	h.Name = strings.TrimSpace(h.Name)
-	if err := checkHoliday(h); err != nil {
+	outlooks, err := lead.ForeseeHoliday(ctx, who, h)
+	if err != nil {
 		return err
 	}
 	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if err := tx.SetHoliday(ctx, h); err != nil {
+			return err
+		}
+		if err := withdraw(ctx, tx, outlooks...); err != nil {
 			return err
 		}
 		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "set a holiday", "holiday", h.HolidayID)
@@ -86,8 +104,15 @@ func checkHoliday(h gym.Holiday) error {
 
 // DropHoliday removes a holiday.
 func (lead *Leading) DropHoliday(ctx context.Context, who gym.Who, holiday uuid.UUID) error {
+	outlooks, err := lead.ForeseeWithout(ctx, who, holiday)
+	if err != nil {
+		return err
+	}
 	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
 		if err := tx.DropHoliday(ctx, holiday); err != nil {
+			return err
+		}
+		if err := withdraw(ctx, tx, outlooks...); err != nil {
 			return err
 		}
 		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "removed a holiday", "holiday", holiday)

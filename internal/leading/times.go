@@ -15,15 +15,15 @@ import (
 
 // SetTimes gives a class other weekly times.
 func (lead *Leading) SetTimes(ctx context.Context, who gym.Who, class uuid.UUID, times []gym.ClassTime) error {
-	if err := checkTimes(times); err != nil {
+	outlook, err := lead.ForeseeTimes(ctx, who, class, times)
+	if err != nil {
 		return err
 	}
 	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
-		var there gym.Class
-		if err := tx.Read(ctx, store.Class(class, &there)); err != nil {
+		if err := tx.SetClassTimes(ctx, class, times); err != nil {
 			return err
 		}
-		if err := tx.SetClassTimes(ctx, class, times); err != nil {
+		if err := withdraw(ctx, tx, outlook); err != nil {
 			return err
 		}
 		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "set weekly times", "class", class)

@@ -109,11 +109,84 @@ func TestMoveAMeeting(t *testing.T) {
 	if len(plans) != 2 || plans[0].SentAt == nil {
 		t.Errorf("plans of the new day: %+v", plans)
 	}
+	if n := h.onPhones("2026-11-05"); n != 0 {
+		t.Errorf("%d plans of the old day are still on phones", n)
+	}
 	coach.get("/today").says("Fri 6 Nov", "Moved from Thu 5 Nov: the floor is painted.")
 
 	back := coach.get(h.meeting("2026-11-05")).is(200).says("Put it back to Thu 5 Nov, 18:30").formWith(below, "kind", "restored")
 	back.Set("do", "save")
 	coach.follow(coach.post(below, back)).says("Put back.", "Thu 5 Nov 18:30 Next")
+}
+
+// onPhones is how many plans of a day athletes can see.
+func (h *hall) onPhones(day string) (n int) {
+	h.t.Helper()
+	var plans []gym.Plan
+	h.read(h.id, store.PlansOfClass(h.class, dayIn(day), &plans))
+	for _, plan := range plans {
+		if plan.SentAt != nil {
+			n++
+		}
+	}
+	return n
+}
+
+// A day on which no class meets leaves no plan on a phone; put back, the plans
+// are there to be sent again. A meeting at another hour of its day keeps them.
+func TestPlansOfADayWithoutClassLeaveThePhones(t *testing.T) {
+	h := newHall(t, "Ana")
+	h.term()
+	h.counted(0, "base", 110, 60, 7)
+	coach, owner := h.as(h.coach), h.as(h.owner)
+	plan := func() {
+		t.Helper()
+		h.plan("2026-11-12")
+		if n := h.onPhones("2026-11-12"); n != 1 {
+			t.Fatalf("%d plans are on phones, want 1", n)
+		}
+	}
+	gone := func(after string) {
+		t.Helper()
+		if n := h.onPhones("2026-11-12"); n != 0 {
+			t.Errorf("%d plans are on phones %s", n, after)
+		}
+	}
+	plan()
+	below := h.path("/calendar/meeting")
+	f := coach.get(h.meeting("2026-11-12")).formWith(below, "kind", "cancelled")
+	f.Set("do", "look")
+	coach.post(below, f).says("1 plan was made for a day that falls away. The phones lose it when they next have a signal.")
+	f.Set("do", "save")
+	coach.post(below, f).is(303)
+	gone("after the meeting was cancelled")
+	back := coach.get(h.meeting("2026-11-12")).formWith(below, "kind", "restored")
+	back.Set("do", "save")
+	coach.post(below, back).is(303)
+	coach.get(h.path("/plans?day=2026-11-12")).says("Not sent yet", "Send 1 plan to phones")
+
+	plan()
+	times := coach.get(h.path("/times")).form(h.path("/times"))
+	times.Set("starts_at-1", "19:00")
+	times.Set("do", "save")
+	coach.post(h.path("/times"), times).is(303)
+	if n := h.onPhones("2026-11-12"); n != 1 {
+		t.Errorf("another hour of the same day leaves %d plans on phones, want 1", n)
+	}
+	times.Set("weekday-1", "5")
+	coach.post(h.path("/times"), times).is(303)
+	gone("after the weekly day changed")
+
+	times.Set("weekday-1", "4")
+	coach.post(h.path("/times"), times).is(303)
+	plan()
+	holiday := owner.get("/holidays/new").form("/holidays")
+	holiday.Set("name", "Fair")
+	holiday.Set("starts_on", "2026-11-12")
+	holiday.Set("ends_on", "2026-11-12")
+	holiday.Set("do", "save")
+	owner.post("/holidays", holiday).is(303)
+	gone("on a holiday")
 }
 
 func TestCancelAMeetingAndTheRestFollows(t *testing.T) {

@@ -160,6 +160,16 @@ func (tx *Tx) SendPlans(ctx context.Context, class uuid.UUID, day, at time.Time)
 	return int(n), err
 }
 
+// WithdrawPlans hides from athletes what was sent to them for days on which the
+// class does not meet. The plans stay, and can be sent again.
+func (tx *Tx) WithdrawPlans(ctx context.Context, class uuid.UUID, days []time.Time) error {
+	_, err := tx.exec(ctx, "withdrawing plans", `
+		UPDATE plan SET sent_at = NULL
+		WHERE gym_id = @gym AND class_id = @class AND day = ANY(@days::date[]) AND sent_at IS NOT NULL`,
+		pgx.StrictNamedArgs{"class": class, "days": days})
+	return err
+}
+
 const debriefColumns = `
 	d.debrief_id, d.athlete_id, coalesce(d.plan_id, '00000000-0000-0000-0000-000000000000') AS plan_id,
 	coalesce(d.session_id, '00000000-0000-0000-0000-000000000000') AS session_id, d.day, d.sets_done, d.bursts,
