@@ -254,7 +254,7 @@ func (f *filling) ladder(ctx context.Context, tx *store.Tx) error {
 		return err
 	}
 	for _, a := range f.g.Athletes {
-		first := f.g.Terms[0].StartsOn.AddDate(0, 0, 7*(a.JoinedWeek-1))
+		first := f.g.Terms[0].StartsOn.AddDate(0, 0, 7*(a.JoinedWeek-1)).Add(9*time.Hour + 40*time.Minute)
 		if _, err := tx.AddDecision(ctx, gym.StageDecision{DecisionID: idOf("start", a.ID), AthleteID: idOf("athlete", a.ID), Verdict: "start",
 			StageTo: stages[a.StartStage-1].Key, LadderID: ladderID(), Version: 1, Reason: "Where the athlete stood at the start.",
 			DecidedOn: dateOf(first), DecidedAt: first, DecidedBy: f.owner}); err != nil {

@@ -156,7 +156,7 @@ func TestPlansOfADayWithoutClassLeaveThePhones(t *testing.T) {
 	below := h.path("/calendar/meeting")
 	f := coach.get(h.meeting("2026-11-12")).formWith(below, "kind", "cancelled")
 	f.Set("do", "look")
-	coach.post(below, f).says("1 plan was made for a day that falls away. The phones lose it when they next have a signal.")
+	coach.post(below, f).says("1 plan leaves the phones: the day falls away.")
 	f.Set("do", "save")
 	coach.post(below, f).is(303)
 	gone("after the meeting was cancelled")

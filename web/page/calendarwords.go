@@ -108,7 +108,7 @@ func ShiftLines(v ShiftView) []string {
 		lines = append(lines, part.Count(v.Replanned, "plan is", "plans are")+" made again for the new day.")
 	}
 	if v.Left > 0 {
-		lines = append(lines, part.Count(v.Left, "plan was", "plans were")+" made for a day that falls away. The phones lose it when they next have a signal.")
+		lines = append(lines, part.Count(v.Left, "plan leaves", "plans leave")+" the phones: the day falls away.")
 	}
 	return append(lines, fmt.Sprintf("Meetings to come: %d now, %d after this.", s.Before, s.After))
 }

@@ -164,7 +164,7 @@ func weeklyAttendance(g review.Group) part.Bars {
 	}
 	bars.Finding = "Nobody noted who came this term."
 	if g.Noted > 0 {
-		bars.Finding = fmt.Sprintf("%d of %d possible attendances. A week without a number had no meeting.", g.Here, g.Noted)
+		bars.Finding = fmt.Sprintf("%d of %d possible attendances. A week without a bar had no meeting.", g.Here, g.Noted)
 	}
 	return bars
 }
