@@ -67,6 +67,9 @@ func (b Bars) view() barsView {
 	return v
 }
 
+// side is the width of the words beside the bars. Other languages need more.
+func (b Bars) side() float64 { return max(56, 12*float64(len([]rune(b.Under)))+8) }
+
 func (b Bars) hasUnder() bool {
 	for _, bar := range b.Bars {
 		if bar.Under != "" {

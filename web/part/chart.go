@@ -54,6 +54,7 @@ const (
 	chartFloor  = 196.0
 	endGap      = 40.0 // between the names at the ends of lines
 	mostRungs   = 4    // about as many lines across as this
+	longer      = 1.4  // as long as that can a word get in another language
 )
 
 // chartView is a chart ready to be drawn.
@@ -255,13 +256,14 @@ func spread(lines []chartLine) {
 	}
 }
 
-// nameRoom is the width the names need, in pixels.
+// nameRoom is the width the names need, in pixels. A narrow picture has them
+// beneath it.
 func (c Chart) nameRoom() float64 {
 	longest := 0
 	for _, s := range c.Series {
 		longest = max(longest, len([]rune(short(s.Name))))
 	}
-	return max(44, float64(longest)*9+8)
+	return max(44, float64(longest)*digit*longer+8)
 }
 
 // short keeps a name at the end of a line short; the table has the whole.

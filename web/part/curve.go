@@ -53,6 +53,9 @@ type Dot struct {
 	Text string
 }
 
+// curveHeight has a line for the unit beneath the words of the lower axis.
+const curveHeight = chartHeight + 18
+
 // curveView is a curve ready to be drawn.
 type curveView struct {
 	line  string

@@ -22,11 +22,15 @@ type SpotRow struct {
 const (
 	spotRow  = 44.0
 	spotSide = 96.0 // room for the places' names
+	spotFoot = 48.0 // room for the times' names, in two lines
 )
 
-func (s Spots) height() float64 { return spotRow*float64(len(s.Rows)) + 28 }
+func (s Spots) height() float64 { return spotRow*float64(len(s.Rows)) + spotFoot }
 
 func (s Spots) x(column int) float64 { return (float64(column) + 0.5) / float64(len(s.Times)) }
+
+// left is where the room of a column begins.
+func (s Spots) left(column int) float64 { return float64(column) / float64(len(s.Times)) }
 
 func (s Spots) y(row int) float64 { return spotRow * (float64(row) + 0.5) }
 

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"golang.org/x/net/html"
 	"golang.org/x/net/html/atom"
@@ -24,6 +26,7 @@ func (l *Language) Page(w io.Writer, page []byte) error {
 	var out bytes.Buffer
 	out.Grow(len(page) + len(page)/4)
 	var quiet []string // open elements from the outermost that is left alone
+	begins := false    // nothing stands yet in a block of text
 	for {
 		kind := tokens.Next()
 		if kind == html.ErrorToken {
@@ -36,12 +39,17 @@ func (l *Language) Page(w io.Writer, page []byte) error {
 		raw := tokens.Raw()
 		switch kind {
 		case html.TextToken:
+			text := html.UnescapeString(string(raw))
+			first := begins
+			begins = begins && strings.TrimSpace(text) == ""
 			if len(quiet) > 0 {
 				out.Write(raw)
 				continue
 			}
-			text := html.UnescapeString(string(raw))
 			if said := l.Text(text); said != text {
+				if first {
+					said = asWritten(text, said)
+				}
 				out.WriteString(html.EscapeString(said))
 			} else {
 				out.Write(raw)
@@ -49,6 +57,7 @@ func (l *Language) Page(w io.Writer, page []byte) error {
 		case html.StartTagToken, html.SelfClosingTagToken:
 			raw = bytes.Clone(raw)
 			token := tokens.Token()
+			begins = begins || slices.Contains(blocks, token.DataAtom)
 			if token.DataAtom == atom.Noscript {
 				tokens.NextIsNotRawText()
 			}
@@ -78,8 +87,9 @@ func (l *Language) Page(w io.Writer, page []byte) error {
 			}
 		case html.EndTagToken:
 			out.Write(raw)
+			name, _ := tokens.TagName()
+			begins = begins && !slices.Contains(blocks, atom.Lookup(name))
 			if len(quiet) > 0 {
-				name, _ := tokens.TagName()
 				if at := lastIndex(quiet, string(name)); at >= 0 {
 					quiet = quiet[:at]
 				}
@@ -88,6 +98,20 @@ func (l *Language) Page(w io.Writer, page []byte) error {
 			out.Write(raw)
 		}
 	}
+}
+
+// blocks are elements whose text begins with a capital where the English does: in
+// many languages the name of a day has none of its own.
+var blocks = []atom.Atom{atom.Title, atom.H1, atom.H2, atom.H3, atom.Caption, atom.Legend, atom.Figcaption, atom.Summary,
+	atom.Th, atom.Dt, atom.P, atom.Li}
+
+// asWritten gives what is said a capital if the English has one.
+func asWritten(english, said string) string {
+	core := strings.TrimLeft(said, " \t\r\n")
+	if first, _ := utf8.DecodeRuneInString(strings.TrimSpace(english)); core == "" || !unicode.IsUpper(first) {
+		return said
+	}
+	return said[:len(said)-len(core)] + capital(core)
 }
 
 var void = []atom.Atom{atom.Area, atom.Base, atom.Br, atom.Col, atom.Embed, atom.Hr, atom.Img, atom.Input, atom.Link, atom.Meta, atom.Source, atom.Track, atom.Wbr}
