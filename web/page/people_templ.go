@@ -111,7 +111,7 @@ func People(m part.Meta, v PeopleView, messages Messages) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, " people have one. Children's data needs more than a password.</p><form method=\"post\" action=\"/people/second-factor\"><button>Ask for it from now on</button></form>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, " people have one. Children's data needs more than a password.</p><form method=\"post\" action=\"/people/second-factor\"><button class=\"quiet\">Ask for it from now on</button></form>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

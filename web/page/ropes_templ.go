@@ -888,7 +888,7 @@ func Rope(m part.Meta, v RopeView, messages Messages) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 74, "<div class=\"buttons\"><button name=\"sound\" value=\"yes\">Sound</button> <button class=\"stop\" name=\"sound\" value=\"no\">Not sound</button></div></form>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 74, "<div class=\"buttons\"><button class=\"quiet\" name=\"sound\" value=\"yes\">Sound</button> <button class=\"stop\" name=\"sound\" value=\"no\">Not sound</button></div></form>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
