@@ -1,10 +1,12 @@
-// What a session sounds like. A plan becomes stretches of time, a stretch
-// becomes sounds at exact times, and sounds are played by the audio clock, a
-// whole set ahead, so that a busy or sleeping page keeps the beat. Work is told
-// from rest by rhythm and pitch, not by loudness. Times are in seconds.
+// A session in time: a plan becomes stretches, which change on the way and leave
+// a log of what was done. A stretch becomes sounds at exact times, and sounds are
+// played by the audio clock, a whole set ahead, so that a busy or sleeping page
+// keeps the beat. Work is told from rest by rhythm and pitch, not by loudness.
+// Times are in seconds.
 
 // settle is how long one has to put the phone down and stand ready.
 export const settle = 10;
+export const countdown = 3; // notes before a test, one each second
 const warning = 10; // before a rest ends
 const everySoOften = 10; // between ticks in a rest
 
@@ -22,6 +24,85 @@ export function stretches({ blocks, lead_in }) {
 }
 
 function leadSeconds(block, beats) { return block ? beats * block.seconds / block.beats : 0; }
+
+// retime lets every stretch begin where the one before it ends.
+export function retime(list) {
+  for (let i = 1; i < list.length; i++) list[i].at = list[i - 1].at + list[i - 1].seconds;
+}
+
+// resumeAt returns from when to carry on after a pause at a time in stretch i. A
+// rest goes on where it stopped. What is left of work begins after a short rest
+// with the beats that lead in.
+export function resumeAt(list, i, at, leadIn) {
+  const s = list[i];
+  if (!s?.beats) return at;
+  const did = Math.min(s.beats - 1, Math.floor((at - s.at) / s.every));
+  s.beats -= did;
+  s.seconds = s.beats * s.every;
+  list.splice(i, 0, { set: s.set, kind: "lead", at: s.at, seconds: leadIn * s.every + 2, beats: 0, every: 0 });
+  retime(list);
+  return list[i].at;
+}
+
+// endSet ends the set that work i belongs to with the beat that is on.
+export function endSet(list, i, at) {
+  const s = list[i];
+  s.seconds = at - s.at;
+  s.beats = Math.max(1, Math.min(s.beats, Math.ceil(s.seconds / s.every)));
+  s.cut = true;
+  for (let k = i + 1; k < list.length && list[k].set === s.set && list[k].beats;) list.splice(k, 1);
+}
+
+// endRest leaves of rest i a second and the beats that lead in.
+export function endRest(list, i, at, leadIn) {
+  const lead = leadIn * (list[i + 1]?.every ?? 0);
+  list[i].seconds = Math.min(list[i].seconds, at - list[i].at + lead + 1);
+}
+
+// dropLastSet takes the last set out with the rest before it, during stretch i,
+// which ends at once if nothing is left to come.
+export function dropLastSet(list, i, at) {
+  const last = list.at(-1).set;
+  let k = list.findIndex((s) => s.set === last);
+  if (k - 1 > i) k--; // the rest before it
+  list.length = Math.max(k, i + 1);
+  if (list.length === i + 1) list[i].seconds = at - list[i].at;
+}
+
+// logOf is the log of a set, begun with the first word about it: the bursts that
+// were played to their end, and the catches that were told, null until they are.
+// A session is what a phone keeps as { list, seen, log }.
+export const logOf = (session, set) => (session.log[set] ??= { bursts: 0, steady: null, burst: null, shortened: false, done: false });
+
+// doneUpTo notes what was done before stretch to and returns the sets whose
+// rests are over: nothing more will be said of them.
+export function doneUpTo(session, to) {
+  const over = [];
+  for (; session.seen < to; session.seen++) {
+    const s = session.list[session.seen], next = session.list[session.seen + 1];
+    if (s.set === 0) continue;
+    if (s.kind === "rest") over.push(s.set);
+    if ((s.kind === "burst" || s.kind === "double") && !s.cut) logOf(session, s.set).bursts++;
+    if (s.beats && next?.kind !== "lead" && !(next?.beats && next.set === s.set)) logOf(session, s.set).done = true;
+  }
+  return over;
+}
+
+// totals sums up a session of so many seconds. Catches are known only where
+// something was said of every set.
+export function totals(session, bursty, seconds) {
+  const logs = Object.values(session.log);
+  const sum = (of) => logs.reduce((n, log) => n + (of(log) ?? 0), 0);
+  const known = logs.length > 0 && logs.every((log) => log.steady !== null || log.burst !== null);
+  const bursts = sum((log) => log.bursts), caught = sum((log) => log.burst);
+  return {
+    sets: logs.filter((log) => log.done && !log.shortened).length,
+    bursts: bursty ? bursts : null,
+    clean_bursts: bursty && known ? Math.max(0, bursts - caught) : null,
+    catches: known ? sum((log) => log.steady) + caught : null,
+    minutes: Math.max(1, Math.round(seconds / 60)),
+  };
+}
 
 // sounds lists { at, sound } of stretch i: every beat of work, the ticks and the
 // warning of a rest, and the beats that lead in to the next work.
@@ -61,6 +142,18 @@ function restSounds(s, next, leadIn) {
   return found;
 }
 
+// testSounds lists { at, sound } of a test that lasts from start to end: the count
+// down to it, its beginning, its last ten seconds and its end. A test that lasts
+// until somebody ends it has none of these two, and end is 0.
+export function testSounds(start, end) {
+  const found = [];
+  for (let n = countdown; n > 0; n--) found.push({ at: start - n, sound: "get" });
+  found.push({ at: start, sound: "go" });
+  if (end) found.push({ at: end, sound: "end" });
+  if (end - start > 20) found.push({ at: end - 10, sound: "ten" });
+  return found;
+}
+
 // workBeats are the sounds that one jumps to.
 export const workBeats = ["steady", "accent", "rise1", "rise2", "rise3", "burst", "double"];
 
@@ -97,6 +190,7 @@ export class Player {
     this.out.connect(context.destination);
     this.buffers = new Map();
     this.scheduled = new Set();
+    this.next = 0; // stretch of the list that is followed whose sounds are to be scheduled
   }
 
   buffer(sound) {
@@ -116,14 +210,52 @@ export class Player {
     this.scheduled.add(node);
   }
 
+  // follow sees to it that stretch i of list, which is on at the time at of the
+  // list, and all of its set and the next are on the audio clock.
+  follow(list, i, at, leadIn) {
+    const drift = this.zero === undefined ? Infinity : Math.abs(this.context.currentTime - this.zero - at);
+    if (drift > 0.03) { // the sound was interrupted, or the page slept
+      this.silence();
+      this.next = i;
+      this.zero = this.context.currentTime - at; // the audio clock at the list's beginning
+    }
+    this.next = Math.max(this.next, i);
+    const upTo = list[i].set + 1;
+    for (; this.next < list.length && list[this.next].set <= upTo; this.next++) {
+      for (const s of sounds(list, this.next, leadIn)) if (s.at >= at - 0.02) this.play(s.sound, this.zero + s.at);
+    }
+  }
+
   // silence stops what sounds and what was to come, at once.
   silence() {
+    this.zero = undefined;
     this.out.disconnect();
     for (const node of this.scheduled) node.stop();
     this.scheduled.clear();
     this.out = this.context.createGain();
     this.out.connect(this.context.destination);
   }
+}
+
+// loud makes an audio clock run and returns a player on it. It has to be called
+// by a tap. A device that does not let the clock run is not waited for. With mixed
+// sound, what else plays on the device goes on.
+export async function loud(mixed = false) {
+  if (navigator.audioSession) navigator.audioSession.type = mixed ? "ambient" : "playback";
+  const player = new Player(new AudioContext());
+  await Promise.race([player.context.resume(), new Promise((done) => setTimeout(done, 300))]);
+  return player;
+}
+
+// playTest plays a test of so many seconds, 0 for one without an end, and returns
+// when it begins, as performance.now() tells time. Sound is heard a little after
+// the audio clock says so; the test goes by what is heard, at both ends alike.
+export function playTest(player, seconds) {
+  const { context } = player;
+  const heard = context.outputLatency || context.baseLatency || 0;
+  const go = context.currentTime + countdown + 0.2;
+  for (const { at, sound } of testSounds(go, seconds && go + seconds)) player.play(sound, at);
+  return performance.now() + (go - context.currentTime + heard) * 1000;
 }
 
 function synthesise(context, parts) {

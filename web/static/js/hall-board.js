@@ -1,7 +1,7 @@
 // Keeps a class hour live: the board, an athlete's own turn, the hall's screen.
 // The server sends the page's changing part; the clock in it runs on here, by
 // the server's time, also while there is no signal. One tablet gives the cue.
-import { Player, sounds } from "/static/js/cue.js";
+import { loud, sounds, testSounds } from "/static/js/cue.js";
 
 const live = document.querySelector("[data-live]");
 const body = live.querySelector("[data-live-body]");
@@ -96,15 +96,8 @@ function play(c, at, now) {
   played = now.i;
   const turn = course.turns[now.i], cue = course.cues[turn.group];
   const zero = player.context.currentTime - at; // the audio clock when the course stood at 0
-  const list = cue.count ? testSounds(turn) : cueSounds(turn, cue, now.i === course.turns.length - 1);
+  const list = cue.count ? testSounds(turn.start, turn.end) : cueSounds(turn, cue, now.i === course.turns.length - 1);
   for (const { at: when, sound } of list) if (when > at - 0.005) player.play(sound, zero + when);
-}
-
-function testSounds({ start, end }) {
-  const list = [3, 2, 1].map((n) => ({ at: start - n, sound: "get" }));
-  list.push({ at: start, sound: "go" }, { at: end, sound: "end" });
-  if (end - start > 20) list.push({ at: end - 10, sound: "ten" });
-  return list;
 }
 
 function cueSounds(turn, cue, last) {
@@ -125,10 +118,7 @@ function cueSounds(turn, cue, last) {
 const soundButton = live.querySelector("[data-sound]");
 
 async function soundOn() {
-  if (navigator.audioSession) navigator.audioSession.type = "playback";
-  const context = player?.context ?? new AudioContext();
-  await context.resume();
-  player ??= new Player(context);
+  player ??= await loud();
   played = -1;
   soundButton.setAttribute("aria-pressed", "true");
   tick();

@@ -1,19 +1,13 @@
 // The sheet of a class's counts. Each row is kept when it is left; what is
 // typed survives a reload; what others type appears by itself. A pad of keys
 // stands in for the tablet's keyboard, which hides half of the list.
-import { Player } from "/static/js/cue.js";
+import { countdown } from "/static/js/hall-countdown.js";
+import { ageUndo, box, boxes, cell, hidden, state, values } from "/static/js/hall-row.js";
 
 const form = document.querySelector("form[data-sheet]");
 const rows = [...document.querySelectorAll("tr[data-athlete]")];
 const words = JSON.parse(form.dataset.words);
-const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 const say = (text) => { document.getElementById("say").textContent = text; };
-
-const box = (row, name = "rotations") => row.querySelector(`[data-box="${name}"]`);
-const boxes = (row) => [...row.querySelectorAll("[data-box]")];
-const cell = (row) => row.querySelector(".row-state");
-const state = (row) => cell(row).dataset.state;
-const hidden = (row, name) => row.querySelector(`[name="${name}-${row.dataset.athlete}"]`);
 
 // What is typed and not kept yet stays with this tab, by athlete.
 const draftKey = "sheet " + location.pathname + " " + (form?.elements.day.value ?? "");
@@ -28,10 +22,10 @@ const waiting = new Set(); // rows that no answer came for
 function setUp() {
   for (const row of rows) {
     const draft = drafts[row.dataset.athlete];
-    if (draft?.missed && state(row) === "empty") showMissed(row);
+    if (draft?.missed && state(row) === "empty") show(row, "missed");
     else if (draft && box(row)) {
       for (const input of boxes(row)) if (draft[input.dataset.box] !== undefined) input.value = draft[input.dataset.box];
-      showTyped(row);
+      show(row, "typed");
       waiting.add(row);
     }
     ageUndo(row);
@@ -71,26 +65,17 @@ function go(row, scroll = true) {
   if (scroll) row.scrollIntoView({ block: "center" });
 }
 
-function values(row) {
-  return Object.fromEntries(boxes(row).map((input) => [input.dataset.box, input.value.trim()]));
-}
-
 function dirty(row) {
   const kept = cell(row).dataset, typed = values(row);
   if (drafts[row.dataset.athlete] && !drafts[row.dataset.athlete].missed) return true;
   return typed.rotations !== (kept.rotations ?? "") && typed.rotations !== "";
 }
 
-function showTyped(row) {
+// show says what only this tab knows of a row: "typed", "missed" or "away".
+function show(row, what) {
   const td = cell(row);
-  td.dataset.state = "typed";
-  td.textContent = words.typed;
-}
-
-function showMissed(row) {
-  const td = cell(row);
-  td.dataset.state = "missed";
-  td.textContent = words.missed;
+  td.dataset.state = what;
+  td.textContent = words[what];
 }
 
 // save keeps a row. The same id goes along until an answer comes, so that a
@@ -175,12 +160,6 @@ function lockSetup() {
   for (const field of setup.querySelectorAll("select, input")) field.disabled = true;
 }
 
-// An offer to take back lasts ten seconds; the history page stays.
-function ageUndo(row) {
-  const button = cell(row).querySelector("[data-undo]");
-  if (button) setTimeout(() => button.remove(), 10000);
-}
-
 function tally() {
   const there = rows.filter((row) => state(row) !== "away");
   const done = there.filter((row) => ["saved", "clash"].includes(state(row)));
@@ -202,7 +181,7 @@ function tally() {
 // next leaves a row: what is typed is kept, the next empty row takes over.
 function next(row) {
   if (dirty(row)) {
-    if (state(row) === "empty") showTyped(row);
+    if (state(row) === "empty") show(row, "typed");
     save(row);
   }
   go(nextEmpty(row));
@@ -222,7 +201,7 @@ function press(key) {
       input.value = "";
       drafts[row.dataset.athlete] = { missed: true };
       keepDrafts();
-      showMissed(row);
+      show(row, "missed");
       last = { row };
       go(nextEmpty(row));
       break;
@@ -268,8 +247,7 @@ async function markAway(row) {
   if (!(await sent(form.dataset.here, body))) return say(words.again);
   row.classList.add("is-away");
   for (const td of row.querySelectorAll("td:not(.row-state)")) td.replaceChildren();
-  cell(row).dataset.state = "away";
-  cell(row).textContent = words.away;
+  show(row, "away");
   tally();
   if (current === row) go(nextEmpty(row));
 }
@@ -320,37 +298,6 @@ function resend() {
   for (const row of waiting) save(row);
 }
 
-// The countdown, on this tablet's loudspeaker.
-let audio = null;
-
-async function countdown(section, wave) {
-  const seconds = Number(section.dataset.countdown);
-  const clock = section.querySelector("[data-countdown-clock]");
-  if (navigator.audioSession) navigator.audioSession.type = "playback";
-  audio ??= new AudioContext();
-  await audio.resume();
-  navigator.wakeLock?.request("screen").catch(() => {});
-  const player = new Player(audio);
-  const lead = 5, starts = performance.now() / 1000 + lead, sounds = audio.currentTime + lead;
-  for (const n of [3, 2, 1]) player.play("get", sounds - n);
-  player.play("go", sounds);
-  if (seconds > 20) player.play("ten", sounds + seconds - 10);
-  player.play("end", sounds + seconds);
-  say(fill(words.wave, { wave }));
-  const tick = () => {
-    const elapsed = performance.now() / 1000 - starts;
-    const left = Math.ceil(elapsed < 0 ? -elapsed : seconds - elapsed);
-    if (elapsed >= seconds) {
-      clock.textContent = words.over;
-      say(words.count);
-      return;
-    }
-    clock.textContent = elapsed < 0 ? fill(words.ready, { left }) : `${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")}`;
-    setTimeout(tick, 100);
-  };
-  tick();
-}
-
 if (form && rows.length) {
   form.addEventListener("input", (event) => {
     const row = event.target.closest("tr[data-athlete]");
@@ -365,7 +312,7 @@ if (form && rows.length) {
   form.addEventListener("focusout", (event) => {
     const row = event.target.closest("tr[data-athlete]");
     if (row && event.target.matches("[data-box]") && !row.contains(event.relatedTarget) && !event.relatedTarget?.closest("[data-pad]") && dirty(row)) {
-      if (state(row) === "empty") showTyped(row);
+      if (state(row) === "empty") show(row, "typed");
       save(row);
     }
   });
@@ -415,7 +362,7 @@ if (form && rows.length) {
     const wave = event.target.closest("form[data-wave]");
     if (!wave) return;
     event.preventDefault();
-    countdown(wave.closest("[data-countdown]"), wave.dataset.wave);
+    countdown(wave.closest("[data-countdown]"), wave.dataset.wave, words, say);
     sent(wave.action, new URLSearchParams(new FormData(wave)));
   });
   setUp();

@@ -2,7 +2,7 @@
 // a page that slept, was frozen or was loaded anew shows the right set; sound is
 // scheduled a whole set ahead. Nothing here needs a signal.
 import * as outbox from "/static/js/outbox.js";
-import { Player, settle, sounds, stretches } from "/static/js/cue.js";
+import { doneUpTo, dropLastSet, endRest, endSet, logOf, loud, resumeAt, retime, settle, stretches, totals } from "/static/js/cue.js";
 
 const $ = (id) => document.getElementById(id);
 const words = JSON.parse($("session").dataset.words);
@@ -14,8 +14,6 @@ let plan; // { blocks, lead_in, … }
 let session; // { plan, start, paused, list, seen, log, ended }: kept, to carry on from
 let base; // performance.now() at the plan's beginning
 let player; // null without sound
-let anchor; // the audio clock at the plan's beginning
-let scheduled = 0; // stretches whose sounds are scheduled
 let shown = -1; // stretch that is on the screen
 let lock; // that keeps the screen on
 
@@ -64,15 +62,13 @@ async function open() {
 
 // ---- sound -----------------------------------------------------------------------
 
-// sound makes the audio clock run. It has to be called by a tap.
+// sound turns sound on and reports whether it is heard. It has to be called by a tap.
 async function sound() {
-  if (navigator.audioSession) navigator.audioSession.type = $("mix").checked ? "ambient" : "playback";
   player?.context.close().catch(() => {});
-  const context = new AudioContext();
-  player = new Player(context);
-  anchor = undefined;
+  player = null;
+  player = await loud($("mix").checked);
+  const { context } = player;
   context.addEventListener("statechange", () => { $("silent").hidden = context.state === "running"; });
-  await Promise.race([context.resume(), new Promise((done) => setTimeout(done, 300))]);
   const before = context.currentTime;
   await new Promise((done) => setTimeout(done, 200));
   const runs = context.state === "running" && context.currentTime > before;
@@ -80,28 +76,14 @@ async function sound() {
   return runs;
 }
 
-// schedule sees to it that this set and the next one are on the audio clock.
 function schedule() {
   if (!player || session.paused || session.ended) return;
-  const at = position();
-  const drift = anchor === undefined ? Infinity : Math.abs(player.context.currentTime - anchor - at);
-  if (drift > 0.03) { // the sound was interrupted, or the page slept
-    player.silence();
-    scheduled = current();
-  }
-  const i = Math.min(current(), list().length - 1);
-  scheduled = Math.max(scheduled, i);
-  const upTo = list()[i].set + 1;
-  if (drift > 0.03) anchor = player.context.currentTime - at;
-  for (; scheduled < list().length && list()[scheduled].set <= upTo; scheduled++) {
-    for (const s of sounds(list(), scheduled, plan.lead_in)) if (s.at >= at - 0.02) player.play(s.sound, anchor + s.at);
-  }
+  player.follow(list(), Math.min(current(), list().length - 1), position(), plan.lead_in);
 }
 
 // again throws away what is scheduled: the plan has changed.
 function again() {
   player?.silence();
-  anchor = undefined;
   draw();
   schedule();
 }
@@ -200,22 +182,15 @@ function moveLine(share) {
 
 // ---- sets as they were done -----------------------------------------------------------------
 
-const logOf = (set) => (session.log[set] ??= { bursts: 0, steady: null, burst: null, shortened: false, done: false });
-
 // leave notes what was done up to stretch to, and keeps a set that was told
 // about once its rest is over.
 function leave(to) {
-  for (; session.seen < to; session.seen++) {
-    const s = list()[session.seen], next = list()[session.seen + 1];
-    if (s.set === 0) continue;
-    if (s.kind === "rest") tellSet(s.set);
-    if ((s.kind === "burst" || s.kind === "double") && !s.cut) logOf(s.set).bursts++;
-    if (s.beats && next?.kind !== "lead" && !(next?.beats && next.set === s.set)) logOf(s.set).done = true;
-  }
+  for (const set of doneUpTo(session, to)) tellSet(set);
   save();
 }
 
-// tellSet puts a set into the outbox, if anybody said how it went.
+// tellSet puts a set into the outbox, if anybody said how it went and it is not
+// there yet.
 async function tellSet(set) {
   const log = session.log[set];
   if (!log || log.told || log.steady === null && log.burst === null && !log.shortened) return;
@@ -229,24 +204,31 @@ async function tellSet(set) {
   save();
 }
 
+// openQuestion is the first question about a set without an answer: "steady",
+// "burst" or "spot"; "told" where there is none.
+function openQuestion(log) {
+  if (log.steady === null) return "steady";
+  if (plan.bursty && log.burst === null) return "burst";
+  return (log.steady ?? 0) + (log.burst ?? 0) > 0 && !log.spot ? "spot" : "told";
+}
+
 // ask shows the first question about a set that is open, or what was answered.
 function ask(set) {
   $("ask").hidden = set === 0;
   if (set === 0) return;
   $("ask").dataset.set = set;
   $("ask-set").textContent = fill(words.ask, { set });
-  const log = logOf(set);
-  const caught = (log.steady ?? 0) + (log.burst ?? 0);
-  const open = log.steady === null ? "steady" : plan.bursty && log.burst === null ? "burst" : caught > 0 && !log.spot ? "spot" : "told";
+  const log = logOf(session, set);
+  const open = openQuestion(log);
   for (const id of ["steady", "burst", "spot", "told"]) $("ask-" + id).hidden = id !== open;
   const spot = log.spot ? " · " + $("ask").querySelector(`[data-spot="${log.spot}"]`).textContent : "";
-  $("ask-words").textContent = fill(plan.bursty ? words.told_burst : words.told, { n: caught, burst: log.burst ?? 0 }) + spot;
+  $("ask-words").textContent = fill(plan.bursty ? words.told_burst : words.told, { n: log.steady + log.burst, burst: log.burst ?? 0 }) + spot;
 }
 
 $("ask").addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (!button) return;
-  const set = Number($("ask").dataset.set), log = logOf(set);
+  const set = Number($("ask").dataset.set), log = logOf(session, set);
   if (button.dataset.spot) log.spot = button.dataset.spot;
   else if (button.dataset.catches) log[button.dataset.where] = Number(button.dataset.catches);
   else Object.assign(log, { steady: null, burst: null, spot: undefined });
@@ -302,24 +284,12 @@ function pause() {
   if (session.paused) return;
   session.paused = session.start + position() * 1000;
   player?.silence();
-  anchor = undefined;
   paint();
   save();
 }
 
-// resume carries on a rest where it stopped. What is left of work begins after
-// a short rest with the beats that lead in.
 function resume() {
-  let at = position();
-  const i = current(), s = list()[i];
-  if (s?.beats) {
-    const did = Math.min(s.beats - 1, Math.floor((at - s.at) / s.every));
-    s.beats -= did;
-    s.seconds = s.beats * s.every;
-    list().splice(i, 0, { set: s.set, kind: "lead", at: s.at, seconds: plan.lead_in * s.every + 2, beats: 0, every: 0 });
-    retime();
-    at = list()[i].at;
-  }
+  const at = resumeAt(list(), current(), position(), plan.lead_in);
   session.paused = null;
   session.start = Date.now() - at * 1000;
   sync();
@@ -329,37 +299,21 @@ function resume() {
   again();
 }
 
-// retime lets every stretch begin where the one before it ends.
-function retime() {
-  for (let i = 1; i < list().length; i++) list()[i].at = list()[i - 1].at + list()[i - 1].seconds;
-}
-
 function change(act) {
   act(current(), position());
-  retime();
+  retime(list());
   save();
   again();
 }
 
 tap("shorter", () => change((i, at) => {
-  const s = list()[i];
-  logOf(s.set).shortened = true;
-  s.seconds = at - s.at;
-  s.beats = Math.max(1, Math.min(s.beats, Math.ceil(s.seconds / s.every)));
-  s.cut = true;
-  for (let k = i + 1; k < list().length && list()[k].set === s.set && list()[k].beats;) list().splice(k, 1);
+  logOf(session, list()[i].set).shortened = true;
+  endSet(list(), i, at);
 }));
 tap("longer", () => change((i) => { list()[i].seconds += 15; }));
-tap("now", () => change((i, at) => {
-  const lead = plan.lead_in * (list()[i + 1]?.every ?? 0);
-  list()[i].seconds = Math.min(list()[i].seconds, at - list()[i].at + lead + 1);
-}));
-tap("fewer", () => change((i) => {
-  const last = list().at(-1).set;
-  let k = list().findIndex((s) => s.set === last);
-  if (k - 1 > i) k--; // the rest before it
-  list().length = Math.max(k, i + 1);
-  if (list().length === i + 1) list()[i].seconds = position() - list()[i].at;
+tap("now", () => change((i, at) => endRest(list(), i, at, plan.lead_in)));
+tap("fewer", () => change((i, at) => {
+  dropLastSet(list(), i, at);
   shown = -1;
 }));
 
@@ -390,7 +344,7 @@ $("places").addEventListener("click", async (event) => {
 });
 
 function hurtBody(pain, signs, corrects) {
-  return { ...totals(), plan: plan.id, pain, pain_place: session.hurt, pain_signs: signs, corrects };
+  return { ...soFar(), plan: plan.id, pain, pain_place: session.hurt, pain_signs: signs, corrects };
 }
 
 $("worse").addEventListener("submit", async (event) => {
@@ -403,24 +357,13 @@ $("worse").addEventListener("submit", async (event) => {
 
 // ---- the end ---------------------------------------------------------------------------------------------
 
-function totals() {
-  const logs = Object.values(session.log);
-  const bursts = logs.reduce((n, l) => n + l.bursts, 0);
-  const known = logs.length > 0 && logs.every((l) => l.steady !== null || l.burst !== null);
-  const caught = logs.reduce((n, l) => n + (l.burst ?? 0), 0);
-  return {
-    sets: logs.filter((l) => l.done && !l.shortened).length, bursts: plan.bursty ? bursts : null,
-    clean_bursts: plan.bursty && known ? Math.max(0, bursts - caught) : null,
-    catches: known ? logs.reduce((n, l) => n + (l.steady ?? 0) + (l.burst ?? 0), 0) : null,
-    minutes: Math.max(1, Math.round((position() - settle) / 60)),
-  };
-}
+const soFar = () => totals(session, plan.bursty, position() - settle);
 
 function finish(to = list().length) {
   leave(to);
   const last = list().at(-1).set;
   session.ended = true;
-  session.totals = totals();
+  session.totals = soFar();
   save();
   show("done");
   ask(0);
@@ -433,7 +376,7 @@ function finish(to = list().length) {
 
 tap("to-debrief", async () => {
   await Promise.all(Object.keys(session.log).map((set) => tellSet(Number(set))));
-  session.totals = totals();
+  session.totals = soFar();
   await save();
   location.assign("/me/debrief");
 });

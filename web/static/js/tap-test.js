@@ -1,7 +1,7 @@
 // A coach counts one athlete's test by taps on this screen: three beeps, a window
 // that this screen keeps, a pad. What comes of it is filled into the form below,
 // and kept when that is saved. Taps are timed by the touch itself.
-import { Player } from "/static/js/cue.js";
+import { countdown, loud, playTest } from "/static/js/cue.js";
 import { figure, rateOfTaps } from "/static/js/taps.js";
 
 const $ = (id) => document.getElementById("tap-" + id);
@@ -10,7 +10,6 @@ const words = JSON.parse($("count").dataset.words);
 const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
 const perTap = 2; // a hand follows every second rotation of a quick rope
-const countdown = 3; // seconds, one note each
 const wet = 80; // ms: a second touch this soon is water
 
 let seconds, began, taps, catches, ticker, player;
@@ -31,17 +30,9 @@ async function begin() {
   $("time").textContent = countdown;
   $("word").textContent = words.ready;
   show(true);
-  if (navigator.audioSession) navigator.audioSession.type = "playback";
-  const context = new AudioContext();
-  player = new Player(context);
-  await Promise.race([context.resume(), new Promise((done) => setTimeout(done, 300))]);
+  player = await loud();
   navigator.wakeLock?.request("screen").catch(() => {});
-  const heard = (context.outputLatency || context.baseLatency || 0) * 1000;
-  const go = context.currentTime + countdown + 0.2;
-  for (let n = countdown; n > 0; n--) player.play("get", go - n);
-  player.play("go", go);
-  player.play("end", go + seconds);
-  began = performance.now() + (go - context.currentTime) * 1000 + heard;
+  began = playTest(player, seconds);
   $("pad").focus({ preventScroll: true });
   ticker = setInterval(tick, 50);
 }

@@ -2,7 +2,7 @@
 // keeps, and a pad for whoever counts. Taps are timed by the touch itself, not
 // by when the page comes round to it.
 import * as outbox from "/static/js/outbox.js";
-import { Player } from "/static/js/cue.js";
+import { countdown, loud, playTest } from "/static/js/cue.js";
 import { figure, rateOfCount, rateOfTaps } from "/static/js/taps.js";
 import { check, whole } from "/static/js/phone.js";
 
@@ -10,7 +10,6 @@ const $ = (id) => document.getElementById(id);
 const words = JSON.parse($("timed").dataset.words);
 const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
-const countdown = 3; // seconds, one note each
 const wet = 80; // ms: a second touch this soon is water
 
 let setup; // as the form says
@@ -91,21 +90,10 @@ async function begin() {
   $("tap-count").textContent = setup.perTap ? 0 : "";
   $("time").textContent = countdown;
   $("time-word").textContent = words.ready;
-  if (navigator.audioSession) navigator.audioSession.type = "playback";
   player?.context.close().catch(() => {});
-  const context = new AudioContext();
-  player = new Player(context);
-  await Promise.race([context.resume(), new Promise((done) => setTimeout(done, 300))]);
+  player = await loud();
   navigator.wakeLock?.request("screen").catch(() => {});
-  // Sound is heard a little after the clock says so; the window goes by what is
-  // heard, at both ends alike.
-  const heard = (context.outputLatency || context.baseLatency || 0) * 1000;
-  const go = context.currentTime + countdown + 0.2;
-  for (let n = countdown; n > 0; n--) player.play("get", go - n);
-  player.play("go", go);
-  if (setup.seconds) player.play("end", go + setup.seconds);
-  if (setup.seconds > 20) player.play("ten", go + setup.seconds - 10);
-  began = performance.now() + (go - context.currentTime) * 1000 + heard;
+  began = playTest(player, setup.seconds);
   $("pad").focus({ preventScroll: true });
   clearInterval(ticker);
   ticker = setInterval(tick, 50);
