@@ -310,6 +310,15 @@ func dayIn(text string) time.Time {
 	return day
 }
 
+// dayTyped reads a day as pages write it.
+func dayTyped(text string) (time.Time, error) {
+	day, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		return time.Time{}, problem.New(problem.Invalid, "That is no day. Choose one like 2026-11-05.")
+	}
+	return day, nil
+}
+
 // clockIn reads a time of day as the time since midnight; what is none is
 // negative.
 func clockIn(text string) time.Duration {

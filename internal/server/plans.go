@@ -15,7 +15,6 @@ import (
 	"ropewalk.example/internal/level"
 	"ropewalk.example/internal/measuring"
 	"ropewalk.example/internal/planner"
-	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
 	"ropewalk.example/web/part"
@@ -36,6 +35,8 @@ func (s *Server) getPlans(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.ClassPlans(s.wide(r, "Plans"), v, nil))
 }
 
+// plansView reads the plans of class for the day that was asked for, or the next
+// meeting's where none was.
 func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page.PlansView, error) {
 	me := who(r.Context())
 	var v page.PlansView
@@ -49,11 +50,9 @@ func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page
 	}
 	day := next.On()
 	if asked != "" {
-		parsed, err := time.Parse(time.DateOnly, asked)
-		if err != nil {
-			return v, problem.New(problem.Invalid, "That is no day. Choose one like 2026-11-05.")
+		if day, err = dayTyped(asked); err != nil {
+			return v, err
 		}
-		day = parsed
 	}
 	meeting, met, err := year.On(class, day)
 	if err != nil {
@@ -70,33 +69,47 @@ func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page
 	if err != nil {
 		return v, err
 	}
-	byAthlete := map[uuid.UUID]gym.Plan{}
-	for _, plan := range plans {
-		byAthlete[plan.AthleteID] = plan
+	planned, err := listPlans(&v, athletes, plans)
+	if err != nil {
+		return v, err
 	}
 	tests := groupResults(results)
 	for _, athlete := range athletes {
-		kept, planned := byAthlete[athlete.AthleteID]
-		if !planned {
-			if !allows(bases, athlete.AthleteID, day) {
-				v.NoConsent = append(v.NoConsent, athlete)
-				continue
-			}
-			if !level.Of(tests[athlete.AthleteID], day).Planning().Known() {
-				v.Missing = append(v.Missing, page.MissingLine{Athlete: athlete, Test: planner.TestBase})
-			}
+		switch id := athlete.AthleteID; {
+		case planned[id]:
+		case !allows(bases, id, day):
+			v.NoConsent = append(v.NoConsent, athlete)
+		case !level.Of(tests[id], day).Planning().Known():
+			v.Missing = append(v.Missing, page.MissingLine{Athlete: athlete, Test: planner.TestBase})
+		}
+	}
+	return v, nil
+}
+
+// listPlans puts the plans of athletes into v, in the athletes' order, and tells
+// who has one.
+func listPlans(v *page.PlansView, athletes []gym.Athlete, plans []gym.Plan) (map[uuid.UUID]bool, error) {
+	byAthlete := make(map[uuid.UUID]gym.Plan, len(plans))
+	for _, plan := range plans {
+		byAthlete[plan.AthleteID] = plan
+	}
+	planned := make(map[uuid.UUID]bool, len(plans))
+	for _, athlete := range athletes {
+		kept, found := byAthlete[athlete.AthleteID]
+		if !found {
 			continue
 		}
+		planned[athlete.AthleteID] = true
 		line := page.ClassPlanLine{Athlete: athlete, Kept: kept, Notes: kept.Notes}
 		if err := json.Unmarshal(kept.Output, &line.Plan); err != nil {
-			return v, fmt.Errorf("reading plan %s: %w", kept.PlanID, err)
+			return nil, fmt.Errorf("reading plan %s: %w", kept.PlanID, err)
 		}
 		if kept.SentAt == nil {
 			v.Unsent++
 		}
 		v.Lines = append(v.Lines, line)
 	}
-	return v, nil
+	return planned, nil
 }
 
 // postPlans makes plans for everybody, or sends those made.
@@ -105,9 +118,9 @@ func (s *Server) postPlans(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	day, err := time.Parse(time.DateOnly, r.PostFormValue("day"))
+	day, err := dayTyped(r.PostFormValue("day"))
 	if err != nil {
-		return problem.New(problem.Invalid, "That is no day. Choose one like 2026-11-05.")
+		return err
 	}
 	back := "/classes/" + id.String() + "/plans?day=" + day.Format(time.DateOnly)
 	if r.PostFormValue("do") == "send" {

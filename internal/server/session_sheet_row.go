@@ -4,7 +4,6 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/google/uuid"
 
@@ -175,9 +174,9 @@ func (s *Server) openRound(r *http.Request, c *counts) error {
 	}
 	setup := gym.Result{}
 	fillIn(&setup, c.view.Setup, s.Now(), c.gym)
-	day, err := time.Parse(time.DateOnly, c.view.Day)
+	day, err := dayTyped(c.view.Day)
 	if err != nil {
-		return problem.New(problem.Invalid, "That is no day. Choose one like 2026-11-05.")
+		return err
 	}
 	test := gym.ClassTest{ClassTestID: parsed(c.view.Round), ClassID: c.view.Class.ClassID, SessionID: c.view.Session, Day: day, Protocol: setup.Protocol,
 		Step: setup.Step, RopeKind: setup.RopeKind, Surface: setup.Surface, CountedBy: setup.CountedBy, OneFoot: c.view.Setup.OneFoot}
