@@ -197,6 +197,10 @@ func TestCoachCountsByTaps(t *testing.T) {
 	value[int](h.tab, fmt.Sprintf(`((%s)([%s], "tap-caught"), 1)`, tapAt, strings.Join(caught, ",")))
 	h.says(fmt.Sprint(2*len(stamps)), "Catches: 2")
 	value[float64](h.tab, `globalThis.ahead += 30000`)
+	h.says("Time. Stop tapping.")
+	if value[bool](h.tab, `document.querySelector("form[data-record]").checkVisibility()`) {
+		t.Error("a hand that taps on can save the test by accident")
+	}
 	h.says("While the rope turned: ")
 	_, after, _ := strings.Cut(h.words(), "While the rope turned: ")
 	if turning, err := strconv.ParseFloat(strings.Fields(after)[0], 64); err != nil || turning < rpm-1 || turning > rpm+1 {

@@ -119,6 +119,7 @@ func testScriptWords() string {
 		"chosen":    "The one you chose at {time}",
 		"ready":     "Get ready",
 		"left":      "seconds left",
+		"over":      "Time. Stop tapping.",
 		"going":     "seconds so far",
 		"pad1":      "Tap at every rotation",
 		"pad2":      "Tap at every second rotation",

@@ -653,7 +653,7 @@ func tapPad() templ.Component {
 }
 
 func tapWords() string {
-	return scriptWords(map[string]string{"ready": "Get ready", "left": "seconds left", "catches": "Catches: {n}",
+	return scriptWords(map[string]string{"ready": "Get ready", "left": "seconds left", "over": "Time. Stop tapping.", "catches": "Catches: {n}",
 		"turning": "While the rope turned: {rate} rpm.", "few": "Too few taps for a rate. The count is filled in."})
 }
 

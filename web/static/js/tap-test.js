@@ -11,6 +11,7 @@ const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, name) => values[na
 
 const perTap = 2; // a hand follows every second rotation of a quick rope
 const wet = 80; // ms: a second touch this soon is water
+const after = 1200; // ms: a hand that taps to the end goes on, and must not hit what comes next
 
 let seconds, began, taps, catches, ticker, player;
 
@@ -18,6 +19,7 @@ function show(counting) {
   $("count").hidden = !counting;
   form.hidden = counting;
   $("begin").hidden = counting;
+  document.body.classList.toggle("now", counting);
   scrollTo(0, 0);
 }
 
@@ -45,7 +47,11 @@ function tick() {
   }
   $("word").textContent = words.left;
   $("time").textContent = Math.max(0, Math.ceil(seconds - at));
-  if (at >= seconds + 0.15) end(); // a touch just before the end may still be on its way
+  if (at >= seconds + 0.15) { // a touch just before the end may still be on its way
+    clearInterval(ticker);
+    $("word").textContent = words.over;
+    ticker = setTimeout(end, after);
+  }
 }
 
 // inside returns ms since the start for a touch within the window, else null.
@@ -86,7 +92,7 @@ function end() {
   form.elements.catch_at.value = JSON.stringify(round(catches));
   form.elements.per_tap.value = perTap;
   $("said").textContent = tapped ? fill(words.turning, { rate: figure(tapped) }) : words.few;
-  form.querySelector(".actions button").focus();
+  form.querySelector(".actions button").focus({ preventScroll: true }); // what the taps show stays in sight
 }
 
 $("start").addEventListener("click", begin);

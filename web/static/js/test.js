@@ -11,6 +11,7 @@ const words = JSON.parse($("timed").dataset.words);
 const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
 const wet = 80; // ms: a second touch this soon is water
+const after = 1200; // ms: a hand that taps to the end goes on, and must not hit what comes next
 
 let setup; // as the form says
 let player;
@@ -107,7 +108,11 @@ function tick() {
   }
   $("time-word").textContent = setup.seconds ? words.left : words.going;
   $("time").textContent = setup.seconds ? Math.max(0, Math.ceil(setup.seconds - at)) : Math.floor(at);
-  if (setup.seconds && at >= setup.seconds + 0.15) end(); // a touch just before the end may still be on its way
+  if (setup.seconds && at >= setup.seconds + 0.15) { // a touch just before the end may still be on its way
+    clearInterval(ticker);
+    $("time-word").textContent = words.over;
+    ticker = setTimeout(end, setup.perTap ? after : 0);
+  }
 }
 
 // inside returns ms since the start for a touch within the window, else null.
