@@ -94,7 +94,7 @@ func (h *hand) limited(task string, limited bool, taps int, seconds float64) {
 func (h *hand) mendsTheOdd(scripts bool) {
 	h.Helper()
 	h.goes("1 odd result")
-	h.says("Yusuf Karadoğan, Tue 3 Nov", "480 in 60 s is 480 rpm. The time before: 82 rpm.")
+	h.says("Yusuf Karadoğan, Tue 3 Nov", "480 in 60 s is 480 rpm. Before that: 82 rpm.")
 	if !value[bool](h.tab, `document.activeElement.name === "rotations"`) {
 		h.Error("the one number to type does not hold the cursor")
 	}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/a-h/templ"
+	"github.com/google/uuid"
 
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/problem"
@@ -29,13 +30,13 @@ func (s *Server) getOdd(w http.ResponseWriter, r *http.Request) error {
 			if result.KeptOdd && result.Rotations != nil && result.Seconds != nil {
 				text := fmt.Sprintf("%d in %g s is %.0f rpm.", *result.Rotations, *result.Seconds, 60*float64(*result.Rotations) / *result.Seconds)
 				if last := lastOf(results[i+1:]); last != "" {
-					text += " The time before: " + last + "."
+					text += " Before that: " + last + "."
 				}
 				lines = append(lines, page.OddLine{Athlete: row.Athlete, Result: result, Text: text})
 			}
 		}
 	}
-	return render(w, r, http.StatusOK, page.Odd(s.meta(r, "Check odd results"), sh.view.Class, lines))
+	return render(w, r, http.StatusOK, page.Odd(s.meta(r, "Check odd results"), sh.view.Class, lines, s.SignIns.PopString(r.Context(), keySaid)))
 }
 
 // correction is a result with the form to change it.
@@ -131,6 +132,9 @@ func (s *Server) postCorrect(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	back := "/athletes/" + c.old.AthleteID.String()
+	if class, err := uuid.Parse(r.PostFormValue("odd_of")); err == nil {
+		back = "/classes/" + class.String() + "/odd"
+	}
 	fixed := c.old
 	fixed.ResultID, fixed.Corrects = idFrom(r, "id"), c.old.ResultID
 	said := "Changed. The old count stays in the history."
@@ -154,7 +158,7 @@ func (s *Server) postCorrect(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return s.correctAgain(w, r, err, c, r.PostFormValue("test") != "")
 	}
-	if len(answer.Odd) > 0 {
+	if len(answer.Odd) > 0 && !fixed.Void {
 		said = oddWords(answer.Odd[0])
 	}
 	s.say(r, said)

@@ -114,7 +114,7 @@ func TestRecordTheSameFormTwice(t *testing.T) {
 	f.Set("rotations", "118")
 	f.Set("day", "2026-11-02")
 	for range 2 {
-		coach.follow(coach.post(path, f)).is(200).says("Saved.")
+		coach.follow(coach.post(path, f)).is(200).says("Saved.", "Change it or take it out")
 	}
 	results := h.history(0)
 	if len(results) != 1 || results[0].Day.Format(time.DateOnly) != "2026-11-02" {
@@ -148,7 +148,7 @@ func TestOddValueIsAskedKeptAndMended(t *testing.T) {
 			coach.post(h.path("/tests"), f).is(200).says("Check: 480 rpm?")
 			coach.get("/today").is(200).says("1 odd result")
 			coach.get(h.path("")).says("1 result needs a look")
-			odd := coach.get(h.path("/odd")).is(200).says("Ana", "480 in 60 s is 480 rpm.", "The time before: 81 rpm.")
+			odd := coach.get(h.path("/odd")).is(200).says("Ana", "480 in 60 s is 480 rpm.", "Before that: 81 rpm.")
 
 			action := "/results/" + h.history(0)[0].ResultID.String() + "/correct"
 			mend := odd.form(action)
@@ -156,8 +156,8 @@ func TestOddValueIsAskedKeptAndMended(t *testing.T) {
 			mend.Set("do", test.do)
 			a := coach.post(action, mend).is(test.status)
 			if test.status == 303 {
-				coach.follow(a).is(200).says("replaced") // what stood before
-				coach.get(h.path("/odd")).says("Nothing odd.")
+				coach.follow(a).is(200).says(map[string]string{"change": "Changed. The old count stays", "keep": "Kept as it is.", "void": "Taken out. It stays"}[test.do], "Nothing odd.")
+				coach.get("/athletes/" + h.athletes[0].AthleteID.String()).says("replaced") // what stood before
 				if n := len(h.history(0)); n != 3 {
 					t.Errorf("the history has %d entries, want 3", n)
 				}

@@ -130,6 +130,7 @@ func (s *Server) getNewTest(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	form.Saved, form.SavedOf = s.SignIns.PopString(r.Context(), keySaid), s.SignIns.PopString(r.Context(), keySaidOf)
 	return render(w, r, http.StatusOK, page.RecordTest(recordMeta(s.meta(r, "Record a test"), form), form, nil))
 }
 
@@ -194,6 +195,7 @@ func (s *Server) postNewTest(w http.ResponseWriter, r *http.Request) error {
 		return s.testAgain(w, r, form.Athlete, err)
 	}
 	s.say(r, savedWords(answer))
+	s.SignIns.Put(r.Context(), keySaidOf, form.ID)
 	if r.PostFormValue("do") == "another" {
 		return seeOther(w, r, "/athletes/"+form.Athlete.AthleteID.String()+"/tests/new?test="+form.Setup.Protocol().Key)
 	}
