@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 	"sync"
 	"time"
 
@@ -29,8 +30,8 @@ type Load struct {
 	Want        int // status of every answer
 }
 
-// A Request is one request. In its body $id stands for a fresh id each time and
-// $n for a number from 60 to 99.
+// A Request is one request. In its path and body $id stands for a fresh id each
+// time and $n for a number from 60 to 99.
 type Request struct {
 	Method, Path, Cookie, Body string
 }
@@ -124,12 +125,12 @@ func (l Load) connection(number int, began time.Time) (Measured, error) {
 }
 
 func (r Request) write(to *bytes.Buffer, host string) {
-	body := bytes.ReplaceAll([]byte(r.Body), []byte("$id"), []byte(uuid.Must(uuid.NewV7()).String()))
-	body = bytes.ReplaceAll(body, []byte("$n"), strconv.AppendInt(nil, 60+rand.Int64N(40), 10))
-	fmt.Fprintf(to, "%s %s HTTP/1.1\r\nHost: %s\r\nCookie: %s\r\nSec-Fetch-Site: same-origin\r\n", r.Method, r.Path, host, r.Cookie)
+	fresh := strings.NewReplacer("$id", uuid.Must(uuid.NewV7()).String(), "$n", strconv.Itoa(60+rand.IntN(40)))
+	path, body := fresh.Replace(r.Path), fresh.Replace(r.Body)
+	fmt.Fprintf(to, "%s %s HTTP/1.1\r\nHost: %s\r\nCookie: %s\r\nSec-Fetch-Site: same-origin\r\n", r.Method, path, host, r.Cookie)
 	if r.Method == http.MethodPost {
 		fmt.Fprintf(to, "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: %d\r\n", len(body))
 	}
 	to.WriteString("\r\n")
-	to.Write(body)
+	to.WriteString(body)
 }

@@ -12,6 +12,7 @@ import (
 
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/ladder"
+	"ropewalk.example/internal/standing"
 	"ropewalk.example/internal/store"
 )
 
@@ -19,6 +20,8 @@ import (
 type Deciding struct {
 	Store *store.Store
 	Now   func() time.Time
+
+	shelf standing.Shelf // of ladders in use
 }
 
 // Lookback is how far back gates look at results: twice the most weeks that a

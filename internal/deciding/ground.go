@@ -41,7 +41,7 @@ type Athlete struct {
 // Load reads the ground of whom, and whatever extra asks for, in one round trip
 // however many athletes there are, and evaluates every gate.
 func (d *Deciding) Load(ctx context.Context, who gym.Who, whom store.Whom, extra ...store.Reading) (Ground, error) {
-	return d.load(ctx, who, whom, &rows{}, extra)
+	return d.load(ctx, who, whom, &rows{shelf: &d.shelf}, extra)
 }
 
 func (d *Deciding) load(ctx context.Context, who gym.Who, whom store.Whom, read *rows, extra []store.Reading) (Ground, error) {
@@ -54,7 +54,7 @@ func (d *Deciding) load(ctx context.Context, who gym.Who, whom store.Whom, read 
 
 // Places is Load without results, judgements and verdicts: only who stands where.
 func (d *Deciding) Places(ctx context.Context, who gym.Who, whom store.Whom, extra ...store.Reading) (Ground, error) {
-	var read rows
+	read := rows{shelf: &d.shelf}
 	if err := d.Store.Read(ctx, who.GymID, append(read.places(whom), extra...)...); err != nil {
 		return Ground{}, err
 	}
@@ -67,7 +67,7 @@ type reader func(readings ...store.Reading) error
 // everything loads the whole gym with results of any age, for a ladder that is
 // not in use yet.
 func everything(read reader, now time.Time) (Ground, error) {
-	var all rows
+	all := rows{shelf: new(standing.Shelf)}
 	if err := read(all.readings(store.Everybody(), time.Time{})...); err != nil {
 		return Ground{}, err
 	}
@@ -76,7 +76,7 @@ func everything(read reader, now time.Time) (Ground, error) {
 
 // LoadOne is Load for one athlete; one whom the gym does not have is NotFound.
 func (d *Deciding) LoadOne(ctx context.Context, who gym.Who, athlete uuid.UUID, extra ...store.Reading) (Ground, Athlete, error) {
-	g, err := d.load(ctx, who, store.Only(athlete), &rows{keep: true}, extra)
+	g, err := d.load(ctx, who, store.Only(athlete), &rows{shelf: &d.shelf, keep: true}, extra)
 	if err != nil {
 		return Ground{}, Athlete{}, err
 	}
@@ -88,6 +88,7 @@ func (d *Deciding) LoadOne(ctx context.Context, who gym.Who, athlete uuid.UUID, 
 
 // rows are what one query set brings.
 type rows struct {
+	shelf      *standing.Shelf
 	gym        gym.Gym
 	ladders    []gym.Ladder // the one in use, if there is one
 	stages     []gym.Stage
@@ -104,9 +105,12 @@ func (r *rows) readings(whom store.Whom, since time.Time) []store.Reading {
 	return append(r.places(whom), store.EachEvidence(whom, since, r.begin), store.Judgements(whom, &r.judgements))
 }
 
-// begin makes room for results.
-func (r *rows) begin() func(gym.Result) {
+// begin makes room for results; count is 0 where nobody knows how many come.
+func (r *rows) begin(count int) func(gym.Result) {
 	r.evidence, r.results = map[uuid.UUID][]ladder.Evidence{}, nil
+	if r.keep {
+		r.results = make([]gym.Result, 0, count)
+	}
 	return r.take
 }
 
@@ -139,7 +143,7 @@ func (r *rows) ground(now time.Time) (Ground, error) {
 func (r *rows) bare(now time.Time) (Ground, error) {
 	g := Ground{Gym: r.gym, Today: r.gym.DayOf(now)}
 	var err error
-	if g.Ladder, err = ladderOf(r.ladders, r.stages); err != nil {
+	if g.Ladder, err = ladderOf(r.shelf, r.ladders, r.stages); err != nil {
 		return Ground{}, err
 	}
 	if len(r.ladders) > 0 {
@@ -150,11 +154,11 @@ func (r *rows) bare(now time.Time) (Ground, error) {
 }
 
 // ladderOf returns the ladder in use, one without stages if there is none.
-func ladderOf(inUse []gym.Ladder, stages []gym.Stage) (ladder.Ladder, error) {
+func ladderOf(shelf *standing.Shelf, inUse []gym.Ladder, stages []gym.Stage) (ladder.Ladder, error) {
 	if len(inUse) == 0 {
 		return ladder.Ladder{}, nil
 	}
-	return standing.Ladder(inUse[0], stages)
+	return shelf.Ladder(inUse[0], stages)
 }
 
 // athletes puts the rows together by athlete, in the order of people.

@@ -14,9 +14,12 @@ var shippedFiles embed.FS
 // in English if there is no such file. It is a ladder file like any other: copy
 // shipped/en.json and translate the texts, but not the keys.
 func Shipped(lang string) (Ladder, error) {
-	data, err := readText(shippedFiles, "shipped", lang)
+	data, err := shippedFiles.ReadFile("shipped/" + lang + ".json")
 	if err != nil {
-		return Ladder{}, err
+		data, err = shippedFiles.ReadFile("shipped/en.json")
+	}
+	if err != nil {
+		return Ladder{}, fmt.Errorf("shipped ladder %s: %w", lang, err)
 	}
 	l, err := Parse(data)
 	if err != nil {
@@ -36,16 +39,4 @@ func Languages() []string {
 		langs = append(langs, strings.TrimSuffix(f.Name(), ".json"))
 	}
 	return slices.Clip(langs)
-}
-
-// readText returns the file of dir in lang, or in English.
-func readText(files embed.FS, dir, lang string) ([]byte, error) {
-	data, err := files.ReadFile(dir + "/" + lang + ".json")
-	if err != nil {
-		data, err = files.ReadFile(dir + "/en.json")
-	}
-	if err != nil {
-		return nil, fmt.Errorf("texts of the ladder in %s: %w", lang, err)
-	}
-	return data, nil
 }

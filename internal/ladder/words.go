@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 )
@@ -78,20 +79,41 @@ type CueWords struct {
 	Because string `json:"because"`
 }
 
-// WordsIn returns the catalogue in lang, or in English if there is none.
+// WordsIn returns the catalogue in lang, or in English if there is none. It is
+// shared: nobody changes it.
 func WordsIn(lang string) (Words, error) {
-	data, err := readText(wordFiles, "words", lang)
+	all, err := allWords()
 	if err != nil {
 		return Words{}, err
 	}
-	var w Words
-	decoder := json.NewDecoder(bytes.NewReader(data))
-	decoder.DisallowUnknownFields()
-	if err := decoder.Decode(&w); err != nil {
-		return Words{}, fmt.Errorf("words of the ladder in %s: %w", lang, err)
+	if w, ok := all[lang]; ok {
+		return w, nil
 	}
-	return w, nil
+	return all["en"], nil
 }
+
+// allWords are the catalogues by language, read once.
+var allWords = sync.OnceValues(func() (map[string]Words, error) {
+	files, err := wordFiles.ReadDir("words")
+	if err != nil {
+		return nil, fmt.Errorf("words of the ladder: %w", err)
+	}
+	all := make(map[string]Words, len(files))
+	for _, file := range files {
+		data, err := wordFiles.ReadFile("words/" + file.Name())
+		if err != nil {
+			return nil, fmt.Errorf("words of the ladder: %w", err)
+		}
+		var w Words
+		decoder := json.NewDecoder(bytes.NewReader(data))
+		decoder.DisallowUnknownFields()
+		if err := decoder.Decode(&w); err != nil {
+			return nil, fmt.Errorf("words of the ladder in %s: %w", file.Name(), err)
+		}
+		all[strings.TrimSuffix(file.Name(), ".json")] = w
+	}
+	return all, nil
+})
 
 // number writes n in words where the catalogue has one.
 func (w Words) number(n int) string {

@@ -149,7 +149,7 @@ func (f *athleteFindings) showLeft(v *page.AthleteView) {
 func standingSince(history []gym.Result, since time.Time) []gym.Result {
 	replaced := replacedIn(history)
 	from := gym.DayIn(since, time.UTC)
-	var standing []gym.Result
+	standing := make([]gym.Result, 0, len(history))
 	for _, r := range history {
 		if !r.Void && !replaced[r.ResultID] && !r.Day.Before(from) {
 			standing = append(standing, r)

@@ -5,7 +5,6 @@ import (
 	"compress/gzip"
 	"net/http"
 	"strconv"
-	"strings"
 	"sync"
 
 	"github.com/a-h/templ"
@@ -20,22 +19,33 @@ func render(w http.ResponseWriter, r *http.Request, status int, c templ.Componen
 	if err := write(r.Context(), page, c); err != nil {
 		return err
 	}
+	packed := page.Len() >= worthPacking && takesPacked(r)
+	if packed {
+		smaller := takeRoom()
+		defer giveBack(smaller)
+		if err := pack(smaller, page.Bytes()); err != nil {
+			return err
+		}
+		page = smaller
+	}
+	if kept, ok := r.Context().Value(keepingIn{}).(*keeping); ok && status == http.StatusOK {
+		*kept = keeping{bytes.Clone(page.Bytes()), packed}
+	}
+	send(w, status, page.Bytes(), packed)
+	return nil
+}
+
+// send sends a page that is made.
+func send(w http.ResponseWriter, status int, page []byte, packed bool) {
 	h := w.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Add("Vary", "Accept-Encoding")
-	if page.Len() >= worthPacking && strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
-		packed := takeRoom()
-		defer giveBack(packed)
-		if err := pack(packed, page.Bytes()); err != nil {
-			return err
-		}
+	if packed {
 		h.Set("Content-Encoding", "gzip")
-		page = packed
 	}
-	h.Set("Content-Length", strconv.Itoa(page.Len()))
+	h.Set("Content-Length", strconv.Itoa(len(page)))
 	w.WriteHeader(status)
-	_, _ = w.Write(page.Bytes()) // the browser may have left
-	return nil
+	_, _ = w.Write(page) // the browser may have left
 }
 
 // Room for pages that are being made, and packers for them.

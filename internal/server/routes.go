@@ -140,10 +140,10 @@ func (s *Server) everyone(r chi.Router) {
 func (s *Server) results(r chi.Router) {
 	r.Get("/today", s.page(s.getToday))
 	r.Get("/classes", s.page(s.getClasses))
-	r.Get("/classes/{class}", s.page(s.getClass))
+	r.Get("/classes/{class}", s.page(s.kept(s.getClass)))
 	r.Get("/classes/{class}/odd", s.page(s.getOdd))
-	r.Get("/athletes", s.page(s.getAthletes))
-	r.Get("/athletes/{athlete}", s.page(s.getAthlete))
+	r.Get("/athletes", s.page(s.kept(s.getAthletes)))
+	r.Get("/athletes/{athlete}", s.page(s.kept(s.getAthlete)))
 	r.Get("/athletes/{athlete}/debrief", s.page(s.getDebrief))
 	r.Post("/athletes/{athlete}/debrief", s.page(s.postDebrief))
 	r.Get("/athletes/{athlete}/tests/new", s.page(s.getNewTest))

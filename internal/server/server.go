@@ -62,6 +62,7 @@ type Server struct {
 	draining atomic.Bool
 	live     live
 	letters  letters
+	shelf    shelf
 }
 
 // Drain makes /readyz say no, so that a balancer sends nobody here any more.

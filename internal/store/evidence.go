@@ -26,18 +26,19 @@ const endless = `
 // EachEvidence hands over every standing result that gates look at, in no order:
 // since a day or, where a gate of the ladder in use takes results of any age, all
 // of them; the zero day is all of them, too. The results lack what gates do not
-// ask: taps, bouts, notes and who recorded them. begin returns what takes them;
-// it is called anew when the reading is tried again.
+// ask: taps, bouts, notes and who recorded them. begin returns what takes them,
+// count of them or, where that is 0, nobody knows how many; it is called anew
+// when the reading is tried again.
 //
 // A gym has tens of thousands of them a year, so none is kept here.
-func EachEvidence(whom Whom, since time.Time, begin func() (take func(gym.Result))) Reading {
+func EachEvidence(whom Whom, since time.Time, begin func(count int) (take func(gym.Result))) Reading {
 	return evidence(whom, since, begin, func() {})
 }
 
 // Evidence reads what EachEvidence hands over, by athlete, newest first.
 func Evidence(whom Whom, since time.Time, into *[]gym.Result) Reading {
-	begin := func() func(gym.Result) {
-		*into = []gym.Result{}
+	begin := func(count int) func(gym.Result) {
+		*into = make([]gym.Result, 0, count)
 		return func(r gym.Result) { *into = append(*into, r) }
 	}
 	return evidence(whom, since, begin, func() {
@@ -47,7 +48,7 @@ func Evidence(whom Whom, since time.Time, into *[]gym.Result) Reading {
 	})
 }
 
-func evidence(whom Whom, since time.Time, begin func() func(gym.Result), done func()) Reading {
+func evidence(whom Whom, since time.Time, begin func(count int) func(gym.Result), done func()) Reading {
 	return func(batch *pgx.Batch) {
 		batch.Queue(`
 			SELECT r.result_id, r.athlete_id, r.protocol, r.task, r.day, r.taken_at, r.rotations, r.one_foot, r.counts, r.seconds, r.catches,
@@ -58,7 +59,7 @@ func evidence(whom Whom, since time.Time, begin func() func(gym.Result), done fu
 			  AND r.day >= CASE WHEN @since::date IS NULL OR `+endless+` THEN '-infinity'::date ELSE @since::date END`+standing,
 			whom.with(pgx.StrictNamedArgs{"since": dayOrNull(since)})).Query(func(rows pgx.Rows) error {
 			defer rows.Close()
-			take, row := begin(), evidenceRow{keys: interned{}}
+			take, row := begin(countOf(rows)), evidenceRow{keys: interned{}}
 			for rows.Next() {
 				if err := row.scan(rows); err != nil {
 					return fmt.Errorf("evidence: %w", err)

@@ -90,6 +90,12 @@ func check[T any](b *base, what string, want T, reading func(into *T) store.Read
 	var got T
 	b.read(gymA, reading(&got))
 	same(b.t, what, got, want)
+	var glanced T
+	unknown := store.Glance{Known: func(store.Print) bool { return false }}
+	if err := b.Read(store.Glancing(b.t.Context(), &unknown), gymA, reading(&glanced)); err != nil {
+		b.t.Errorf("%s, after a glance: %v", what, err)
+	}
+	same(b.t, what+", after a glance", glanced, want)
 }
 
 func TestNothingFoundIsAnEmptyList(t *testing.T) {

@@ -20,7 +20,7 @@ import (
 // that rows repeat are kept once.
 func collect[T any](rows pgx.Rows, sql string) ([]T, error) {
 	defer rows.Close()
-	found := []T{}
+	found := make([]T, 0, countOf(rows))
 	var r *rowReader[T]
 	for rows.Next() {
 		if r == nil {
@@ -35,6 +35,14 @@ func collect[T any](rows pgx.Rows, sql string) ([]T, error) {
 		found = append(found, r.row)
 	}
 	return found, rows.Err()
+}
+
+// countOf is how many rows there are, 0 where that is not known yet.
+func countOf(rows pgx.Rows) int {
+	if raw, ok := rows.(*rawRows); ok {
+		return raw.count
+	}
+	return 0
 }
 
 // collectOne reads exactly one row.

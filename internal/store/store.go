@@ -94,6 +94,9 @@ func (s *Store) Read(ctx context.Context, gym uuid.UUID, readings ...Reading) er
 	if s.mayLag(ctx) && s.replica.read(ctx, s, gym, readings) == nil {
 		return nil
 	}
+	if g, ok := ctx.Value(glancing{}).(*Glance); ok {
+		return s.again(ctx, func() error { return s.glance(ctx, g, gym, readings) })
+	}
 	return s.again(ctx, func() error { return read(ctx, s.pool, gym, readings) })
 }
 
@@ -108,6 +111,12 @@ func read(ctx context.Context, b batcher, gym uuid.UUID, readings []Reading) err
 
 // readBatch adds readings to a batch, and sends it.
 func readBatch(ctx context.Context, b batcher, batch *pgx.Batch, gym uuid.UUID, readings []Reading) error {
+	queue(ctx, batch, gym, readings)
+	return classify(b.SendBatch(ctx, batch).Close())
+}
+
+// queue puts readings on a batch, behind the name of their gym.
+func queue(ctx context.Context, batch *pgx.Batch, gym uuid.UUID, readings []Reading) {
 	batch.Queue(nameGym, gym.String())
 	if isUnhurried(ctx) {
 		batch.Queue(lift)
@@ -115,7 +124,6 @@ func readBatch(ctx context.Context, b batcher, batch *pgx.Batch, gym uuid.UUID, 
 	for _, reading := range readings {
 		reading(batch)
 	}
-	return classify(b.SendBatch(ctx, batch).Close())
 }
 
 // nameGym tells row-level security which gym's rows to show, until the end of

@@ -82,13 +82,28 @@ func (c canvas) draw(treads []Tread) stepView {
 	}
 }
 
+// plot adds a command of a path with its coordinates, in pixels.
+func plot(path *strings.Builder, command byte, at ...float64) {
+	var room [48]byte
+	text := append(room[:0], command)
+	for i, value := range at {
+		if i > 0 {
+			text = append(text, ' ')
+		}
+		text = appendPx(text, value)
+	}
+	path.Write(text)
+}
+
 func level(path *strings.Builder, x, y, end float64) {
-	fmt.Fprintf(path, "M%s %sH%s", px(x), px(y), px(end))
+	plot(path, 'M', x, y)
+	plot(path, 'H', end)
 }
 
 func riser(path *strings.Builder, x, from, to float64) {
 	if from != to {
-		fmt.Fprintf(path, "M%s %sV%s", px(x), px(from), px(to))
+		plot(path, 'M', x, from)
+		plot(path, 'V', to)
 	}
 }
 
@@ -119,11 +134,11 @@ func (c canvas) addBalance(v *stepView, balance []Level) {
 	var path strings.Builder
 	lowest := balance[0]
 	for i, level := range balance {
-		command := "L"
+		command := byte('L')
 		if i == 0 {
-			command = "M"
+			command = 'M'
 		}
-		fmt.Fprintf(&path, "%s%s %s", command, px(c.x(level.Seconds)), px(top+(1-level.Share)*lowRoom))
+		plot(&path, command, c.x(level.Seconds), top+(1-level.Share)*lowRoom)
 		if level.Share < lowest.Share {
 			lowest = level
 		}

@@ -128,26 +128,26 @@ func (c Chart) view() chartView {
 // lineOf draws one series.
 func lineOf(s Series, i int, x, y func(float64) float64) chartLine {
 	line := chartLine{class: fmt.Sprintf("series-%d", i+1), marker: markers[i], name: s.Name}
-	var path, upper strings.Builder
-	lower := ""
+	var path, band strings.Builder
 	bounded := false
-	for j, p := range s.Points {
-		command := "L"
-		if j == 0 {
-			command = "M"
-		}
+	command := byte('M')
+	for _, p := range s.Points {
 		mark := stepMark{x(p.At), y(p.Value)}
-		fmt.Fprintf(&path, "%s%s %s", command, px(mark.x*viewWidth), px(mark.y))
+		plot(&path, command, mark.x*viewWidth, mark.y)
 		line.markers = append(line.markers, mark)
 		low, high := p.bounds()
 		bounded = bounded || low < high
-		fmt.Fprintf(&upper, "%s%s %s", command, px(mark.x*viewWidth), px(y(high)))
-		lower = fmt.Sprintf("L%s %s", px(mark.x*viewWidth), px(y(low))) + lower
+		plot(&band, command, mark.x*viewWidth, y(high))
+		command = 'L'
 		line.end, line.value = mark, Whole(p.Value)
 	}
 	line.path = path.String()
 	if bounded && len(s.Points) > 1 {
-		line.band = upper.String() + lower + "Z"
+		for _, p := range slices.Backward(s.Points) {
+			low, _ := p.bounds()
+			plot(&band, 'L', x(p.At)*viewWidth, y(low))
+		}
+		line.band = band.String() + "Z"
 	}
 	line.nameY = line.end.y + 5
 	return line

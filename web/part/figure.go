@@ -100,6 +100,16 @@ func percent(share float64) string {
 }
 
 // px writes a coordinate in CSS pixels, to a tenth.
-func px(value float64) string {
-	return strconv.FormatFloat(math.Round(value*10)/10, 'f', -1, 64)
+func px(value float64) string { return string(appendPx(nil, value)) }
+
+func appendPx(text []byte, value float64) []byte {
+	tenths := int64(math.Round(value * 10))
+	if tenths < 0 {
+		text, tenths = append(text, '-'), -tenths
+	}
+	text = strconv.AppendInt(text, tenths/10, 10)
+	if tenth := tenths % 10; tenth != 0 {
+		text = append(text, '.', byte('0'+tenth))
+	}
+	return text
 }
