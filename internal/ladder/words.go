@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-	"sync"
 	"unicode"
 	"unicode/utf8"
 )
@@ -82,18 +81,16 @@ type CueWords struct {
 // WordsIn returns the catalogue in lang, or in English if there is none. It is
 // shared: nobody changes it.
 func WordsIn(lang string) (Words, error) {
-	all, err := allWords()
-	if err != nil {
-		return Words{}, err
+	if w, ok := allWords[lang]; ok {
+		return w, errWords
 	}
-	if w, ok := all[lang]; ok {
-		return w, nil
-	}
-	return all["en"], nil
+	return allWords["en"], errWords
 }
 
 // allWords are the catalogues by language, read once.
-var allWords = sync.OnceValues(func() (map[string]Words, error) {
+var allWords, errWords = readWords()
+
+func readWords() (map[string]Words, error) {
 	files, err := wordFiles.ReadDir("words")
 	if err != nil {
 		return nil, fmt.Errorf("words of the ladder: %w", err)
@@ -113,7 +110,7 @@ var allWords = sync.OnceValues(func() (map[string]Words, error) {
 		all[strings.TrimSuffix(file.Name(), ".json")] = w
 	}
 	return all, nil
-})
+}
 
 // number writes n in words where the catalogue has one.
 func (w Words) number(n int) string {
