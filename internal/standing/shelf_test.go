@@ -51,8 +51,9 @@ func TestAShelfReadsWhatIsKept(t *testing.T) {
 	if got, _ := shelf.Ladder(renamed, stages); got.Name != "Ours" {
 		t.Errorf("a ladder with a new name reads as %q", got.Name)
 	}
-	changed[1].Body = []byte(`{`)
-	if _, err := shelf.Ladder(l, changed); err == nil {
+	broken := append([]gym.Stage(nil), stages...)
+	broken[1].Body = []byte(`{`)
+	if _, err := shelf.Ladder(l, broken); err == nil {
 		t.Error("a stage that cannot be read is read")
 	}
 }
