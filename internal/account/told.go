@@ -28,12 +28,16 @@ func waysInChanged() []string {
 	return []string{changedPassword, returnedByCode, gaveWayBack, setUpFactor, tookFactorOff, tookOthersOff, madeRecoveryCodes, operatorPassword, operatorFactor}
 }
 
+// mostChanges is how many lines about a person are looked through: far more than
+// there are between two sign-ins.
+const mostChanges = 500
+
 // WayInChanges returns, newest first, what was changed since then about how the
 // person comes in, as the gym's log has it, so that it can be told (OWASP ASVS
 // 4.0.3, 2.2.3 and 2.5.5): whoever did not do it learns of it.
 func (a *Accounts) WayInChanges(ctx context.Context, gymID, person uuid.UUID, since time.Time) ([]gym.AuditLine, error) {
 	var lines []gym.AuditLine
-	if err := a.Store.Read(ctx, gymID, store.AuditLines(store.AuditFilter{About: person, From: since}, &lines)); err != nil {
+	if err := a.Store.Read(ctx, gymID, store.AuditLines(store.AuditFilter{About: person, From: since}, store.Page{Most: mostChanges}, &lines)); err != nil {
 		return nil, err
 	}
 	return slices.DeleteFunc(lines, func(l gym.AuditLine) bool { return !slices.Contains(waysInChanged(), l.Action) }), nil

@@ -106,7 +106,7 @@ func (h *hand) mendsTheOdd(scripts bool) {
 		h.Errorf("the value is still odd: %s", h.words())
 	}
 	h.open("/athletes")
-	h.open(value[string](h.tab, `[...document.querySelectorAll("main a")].find(a => a.innerText.includes("Yusuf"))?.pathname ?? ""`) + "?results=all")
+	h.open(value[string](h.tab, `[...document.querySelectorAll("main a")].find(a => a.innerText.includes("Yusuf"))?.pathname ?? ""`) + "/results")
 	h.says("480 rotations", "80 rotations")
 	h.taps = taps
 }

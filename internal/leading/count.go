@@ -217,7 +217,7 @@ func (lead *Leading) Undo(ctx context.Context, who gym.Who, t gym.ClassTest, ath
 			return err
 		}
 		var all []gym.Result
-		if err := tx.Read(ctx, store.ResultHistory(athlete, &all)); err != nil {
+		if err := tx.Read(ctx, store.ResultHistory(athlete, t.Day.AddDate(0, 0, -1), &all)); err != nil {
 			return err
 		}
 		i := slices.IndexFunc(all, func(r gym.Result) bool { return r.ResultID == result })

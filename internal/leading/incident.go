@@ -53,11 +53,11 @@ func (lead *Leading) RecordIncident(ctx context.Context, who gym.Who, i gym.Inci
 	})
 }
 
-// Incidents returns the incidents that stand, newest first, and notes that
-// somebody looked.
-func (lead *Leading) Incidents(ctx context.Context, who gym.Who) (incidents []gym.Incident, athletes []gym.Athlete, err error) {
+// Incidents returns a page of the incidents that stand, newest first, and notes
+// that somebody looked.
+func (lead *Leading) Incidents(ctx context.Context, who gym.Who, p store.Page) (incidents []gym.Incident, athletes []gym.Athlete, err error) {
 	err = lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
-		if err := tx.Read(ctx, store.Incidents(&incidents), store.Athletes(&athletes)); err != nil {
+		if err := tx.Read(ctx, store.Incidents(p, &incidents), store.Athletes(&athletes)); err != nil {
 			return err
 		}
 		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "looked at incidents", "gym", who.GymID)

@@ -143,7 +143,7 @@ func TestCorrections(t *testing.T) {
 		t.Errorf("a result put in the place of another athlete's: %v", err)
 	}
 	var history []gym.Result
-	if err := f.Store.Read(t.Context(), f.who.GymID, store.ResultHistory(f.ana, &history)); err != nil || len(history) != 2 {
+	if err := f.Store.Read(t.Context(), f.who.GymID, store.ResultHistory(f.ana, time.Time{}, &history)); err != nil || len(history) != 2 {
 		t.Errorf("the history has %d entries, %v; want both", len(history), err)
 	}
 

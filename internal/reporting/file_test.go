@@ -88,7 +88,7 @@ func TestTakingDataOutIsNoted(t *testing.T) {
 		}
 	}
 	var lines []gym.AuditLine
-	h.read(h.gym, store.AuditLines(store.AuditFilter{}, &lines))
+	h.read(h.gym, store.AuditLines(store.AuditFilter{}, store.Page{Most: 500}, &lines))
 	noted := map[string]bool{}
 	for _, line := range lines {
 		if line.Action == store.NotedExport && line.By == h.owner.PersonID {

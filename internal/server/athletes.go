@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"net/http"
 
+	"github.com/google/uuid"
+
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/level"
 	"ropewalk.example/internal/rate"
@@ -21,11 +23,12 @@ func (s *Server) getAthletes(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.Athletes(s.meta(r, "Athletes"), athletes))
 }
 
-// shownResults and shownPlans are how many rows the page of an athlete has
-// unless one asks for all.
+// shownResults and shownPlans are how many rows the page of an athlete has;
+// resultsAtOnce is how many the page of all results has.
 const (
-	shownResults = 15
-	shownPlans   = 6
+	shownResults  = 15
+	shownPlans    = 6
+	resultsAtOnce = 100
 )
 
 // getAthlete shows what is known of one athlete, in one round trip.
@@ -52,11 +55,8 @@ func (s *Server) getAthlete(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	found.show(&v, r.URL.Query().Get("bar"))
-	most := shownResults
-	if r.URL.Query().Get("results") == "all" {
-		most = len(rows.history)
-	}
-	v.Results, v.MoreRows = resultLines(rows.history, most)
+	v.Results = resultLines(rows.recorded[:min(shownResults, len(rows.recorded))])
+	v.MoreRows = len(rows.recorded) > shownResults
 	for _, kept := range rows.plans[:min(shownPlans, len(rows.plans))] {
 		line, err := planLine(kept)
 		if err != nil {
@@ -67,29 +67,43 @@ func (s *Server) getAthlete(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.Athlete(s.wide(r, v.Athlete.Name), v))
 }
 
-// resultLines puts the rates beside the first results of a history, at most so
-// many, and returns how many there are beyond. What another row of it corrects
-// was replaced.
-func resultLines(history []gym.Result, most int) (lines []page.ResultLine, more int) {
-	replaced := replacedIn(history)
-	for _, r := range history {
-		if r.Void {
-			continue // what it withdrew shows as replaced
-		}
-		if len(lines) == most {
-			more++
-			continue
-		}
-		line := page.ResultLine{Result: r, Old: replaced[r.ResultID], Test: page.TestName(r), Counted: page.Counted(r)}
-		if known, err := level.RateOf(r); err == nil {
-			line.Whole = page.RateFigure(known)
-		}
-		if known, err := level.TurningOf(r); err == nil {
-			line.Turning = page.RateFigure(known)
-		}
-		lines = append(lines, line)
+// getAthleteResults lists everything that was ever recorded of an athlete.
+func (s *Server) getAthleteResults(w http.ResponseWriter, r *http.Request) error {
+	id, err := idIn(r, "athlete")
+	if err != nil {
+		return err
 	}
-	return lines, more
+	var v page.AthleteResultsView
+	var recorded []store.Recorded
+	err = s.Store.Read(r.Context(), who(r.Context()).GymID, store.Athlete(id, &v.Athlete), store.RecordedOf(id, pageOf(r, resultsAtOnce), &recorded))
+	if err != nil {
+		return err
+	}
+	recorded, v.Earlier = onward(r, "/athletes/"+id.String()+"/results", recorded, resultsAtOnce, func(r store.Recorded) uuid.UUID { return r.ResultID })
+	v.Results = resultLines(recorded)
+	return render(w, r, http.StatusOK, page.AthleteResults(s.wide(r, "Results of "+v.Athlete.Name), v))
+}
+
+// resultLines are the rows of results, replaced ones too.
+func resultLines(recorded []store.Recorded) []page.ResultLine {
+	lines := make([]page.ResultLine, len(recorded))
+	for i, r := range recorded {
+		lines[i] = resultLine(r.Result)
+		lines[i].Old = r.Replaced
+	}
+	return lines
+}
+
+// resultLine puts the rates beside a result.
+func resultLine(r gym.Result) page.ResultLine {
+	line := page.ResultLine{Result: r, Test: page.TestName(r), Counted: page.Counted(r)}
+	if known, err := level.RateOf(r); err == nil {
+		line.Whole = page.RateFigure(known)
+	}
+	if known, err := level.TurningOf(r); err == nil {
+		line.Turning = page.RateFigure(known)
+	}
+	return line
 }
 
 // rateChart draws base tests over time, turning and whole-test rate apart, and

@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"github.com/go-chi/chi/v5"
+	"github.com/google/uuid"
 
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/problem"
@@ -29,15 +30,12 @@ func (s *Server) showData(w http.ResponseWriter, r *http.Request, status int, ch
 	var g gym.Gym
 	var files []gym.Report
 	v := page.DataView{ID: newID().String(), Address: s.addressOf(r), MostName: reporting.MostTokenName, Saved: s.SignIns.PopString(r.Context(), keySaid)}
-	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Reports(&files), store.Tokens(&v.Tokens)); err != nil {
+	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Reports(gym.ReportGymData, pageOf(r, filesAtOnce), &files), store.Tokens(&v.Tokens)); err != nil {
 		return err
 	}
 	v.Zone = g.Zone()
-	for _, f := range files {
-		if f.Kind == gym.ReportGymData {
-			v.Files = append(v.Files, s.fileLines([]gym.Report{f}, g, nil, nil, nil)...)
-		}
-	}
+	files, v.Earlier = onward(r, "/data", files, filesAtOnce, func(f gym.Report) uuid.UUID { return f.ReportID })
+	v.Files = s.fileLines(files, g, nil, nil, nil)
 	change(&v)
 	meta := s.meta(r, "All data")
 	meta.Error = len(v.Messages) > 0

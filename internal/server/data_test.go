@@ -25,7 +25,7 @@ func TestOwnerAsksForAllData(t *testing.T) {
 	owner.get("/data").is(200).says("All data of the gym")
 	h.as(h.coach).get(asked.Header.Get("Location")).is(http.StatusForbidden)
 	var files []gym.Report
-	h.read(h.id, store.Reports(&files))
+	h.read(h.id, store.Reports("", store.Page{Most: 50}, &files))
 	if len(files) != 1 || files[0].Kind != gym.ReportGymData {
 		t.Errorf("asked for is %+v", files)
 	}

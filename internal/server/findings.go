@@ -1,9 +1,6 @@
 package server
 
 import (
-	"bytes"
-	"cmp"
-	"slices"
 	"strconv"
 	"time"
 
@@ -24,9 +21,9 @@ import (
 // athleteRows are the rows that the page of an athlete reads beside the ladder's.
 type athleteRows struct {
 	classes  []gym.Class
-	history  []gym.Result // all, replaced ones too
-	standing []gym.Result // those of a year that count
-	plans    []gym.Plan   // newest first, one a day
+	recorded []store.Recorded // the newest, replaced ones too
+	standing []gym.Result     // those of a year that count
+	plans    []gym.Plan       // newest first, one a day
 	debriefs []gym.Debrief
 	logs     []gym.SetLog
 	holds    []gym.Hold
@@ -36,7 +33,8 @@ type athleteRows struct {
 
 func (a *athleteRows) readings(id uuid.UUID, now time.Time) []store.Reading {
 	since := now.Add(-coaching.Lookback)
-	return []store.Reading{store.ClassesOf(id, &a.classes), store.ResultHistory(id, &a.history), store.RecentPlansOf(id, since, &a.plans), store.DebriefsOf(id, since, &a.debriefs),
+	return []store.Reading{store.ClassesOf(id, &a.classes), store.RecordedOf(id, store.Page{Most: shownResults + 1}, &a.recorded),
+		store.ResultsOf(id, now.Add(-measuring.Lookback), &a.standing), store.RecentPlansOf(id, since, &a.plans), store.DebriefsOf(id, since, &a.debriefs),
 		store.SetLogsOf(id, since, &a.logs), store.HoldsOf(id, &a.holds), store.RulesInForce(&a.rules),
 		store.RetestsAround(id, now.Add(-measuring.Lookback/2), finding.PairDays, &a.retests)}
 }
@@ -56,7 +54,6 @@ type athleteFindings struct {
 
 // find gets everything ready that the findings follow from.
 func (a *athleteRows) find(ground deciding.Ground, athlete deciding.Athlete, now time.Time) (*athleteFindings, error) {
-	a.standing = standingSince(a.history, now.Add(-measuring.Lookback))
 	f := &athleteFindings{rows: a, today: ground.Today, gym: ground.Gym, ground: ground, who: athlete}
 	var err error
 	if f.rules, err = coaching.RulesOf(a.rules); err != nil {
@@ -142,34 +139,6 @@ func (f *athleteFindings) showLeft(v *page.AthleteView) {
 	left := coaching.LeftOf(coaching.Facts{Athlete: f.who.Athlete, Record: f.record, Holds: f.rows.holds},
 		coaching.Occasion{Day: f.today, AdultAge: f.gym.AdultAge, Attended: true, Rules: f.rules})
 	v.Left = page.JumpsLeft{Session: left.ContactsLeft, Week: left.WeekContactsLeft, Doubles: left.DoublesLeft}
-}
-
-// standingSince picks the results of a history that count: neither withdrawn nor
-// replaced, since a day, newest first.
-func standingSince(history []gym.Result, since time.Time) []gym.Result {
-	replaced := replacedIn(history)
-	from := gym.DayIn(since, time.UTC)
-	standing := make([]gym.Result, 0, len(history))
-	for _, r := range history {
-		if !r.Void && !replaced[r.ResultID] && !r.Day.Before(from) {
-			standing = append(standing, r)
-		}
-	}
-	slices.SortFunc(standing, func(a, b gym.Result) int {
-		return cmp.Or(b.Day.Compare(a.Day), b.TakenAt.Compare(a.TakenAt), bytes.Compare(b.ResultID[:], a.ResultID[:]))
-	})
-	return standing
-}
-
-// replacedIn are the results of a history that another row of it corrects.
-func replacedIn(history []gym.Result) map[uuid.UUID]bool {
-	replaced := map[uuid.UUID]bool{}
-	for _, r := range history {
-		if r.Corrects != uuid.Nil {
-			replaced[r.Corrects] = true
-		}
-	}
-	return replaced
 }
 
 func pairsOf(retests []store.Retest) finding.Pairs {

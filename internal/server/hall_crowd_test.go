@@ -6,6 +6,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 
@@ -21,7 +22,7 @@ const crowd = 30
 func (h *hall) results30(n int) map[uuid.UUID]gym.Result {
 	h.t.Helper()
 	var all []gym.Result
-	h.read(h.id, store.ResultHistory(h.athletes[n].AthleteID, &all))
+	h.read(h.id, store.ResultHistory(h.athletes[n].AthleteID, time.Time{}, &all))
 	found := map[uuid.UUID]gym.Result{}
 	for _, r := range all {
 		if r.Seconds != nil && *r.Seconds == 30 {

@@ -50,7 +50,7 @@ func (s *Server) getMachine(w http.ResponseWriter, r *http.Request) error {
 	var purges []gym.Purge
 	err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Backups(1, &newest), store.LastGoodBackup(&good), store.DatabaseSize(&bytes),
 		store.TheWorkHere(&work), store.SecondFactorPostponed(&postponed), store.StaffList(&staff), store.Purges(&purges),
-		store.AuditLines(store.AuditFilter{Action: "postponed the second factor", Most: 1}, &log))
+		store.AuditLines(store.AuditFilter{Action: "postponed the second factor"}, store.Page{Most: 1}, &log))
 	if err != nil {
 		return err
 	}

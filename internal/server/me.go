@@ -110,9 +110,9 @@ func (m mine) setup() page.PhoneSetup {
 // record is what the athlete's results come to.
 func (m mine) record(today time.Time) page.MyRecord {
 	record := page.MyRecord{Levels: level.Of(m.results, today), Chart: rateChart(m.results, "mine")}
-	record.Results, _ = resultLines(m.results, len(m.results))
 	record.Chart.Title = "My rates"
 	for i, r := range m.results {
+		record.Results = append(record.Results, resultLine(r))
 		if r.Protocol == rate.CleanRun && r.Rotations != nil && (record.BestRun == nil || *r.Rotations > *record.BestRun.Rotations) {
 			record.BestRun = &m.results[i]
 		}

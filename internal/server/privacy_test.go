@@ -130,7 +130,7 @@ func TestHealthNotesAreSeenByFewAndLogged(t *testing.T) {
 	ids := h.belongings()
 	looks := func() int {
 		var lines []gym.AuditLine
-		h.read(h.id, store.AuditLines(store.AuditFilter{Action: "looked at"}, &lines))
+		h.read(h.id, store.AuditLines(store.AuditFilter{Action: "looked at"}, store.Page{Most: 500}, &lines))
 		return len(lines)
 	}
 	for role, b := range h.everyRole() {
@@ -192,7 +192,7 @@ func TestGuardianLearnsTheSameDay(t *testing.T) {
 	coach.get(health).is(200).lacks("No guardian knows").says("Cleo told a guardian of an incident.")
 	guardian.get("/child").is(200).says("Fell", "Cooled")
 	var lines []gym.AuditLine
-	h.read(h.id, store.AuditLines(store.AuditFilter{Action: "learned"}, &lines))
+	h.read(h.id, store.AuditLines(store.AuditFilter{Action: "learned"}, store.Page{Most: 500}, &lines))
 	if len(lines) != 1 {
 		t.Errorf("%d lines of the log say that a guardian was told, want 1", len(lines))
 	}

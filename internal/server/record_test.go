@@ -17,7 +17,7 @@ func (h *hall) of(field string, n int) string {
 func (h *hall) history(n int) []gym.Result {
 	h.t.Helper()
 	var results []gym.Result
-	h.read(h.id, store.ResultHistory(h.athletes[n].AthleteID, &results))
+	h.read(h.id, store.ResultHistory(h.athletes[n].AthleteID, time.Time{}, &results))
 	return results
 }
 

@@ -39,6 +39,9 @@ func (s *Server) getReports(w http.ResponseWriter, r *http.Request) error {
 	return s.showReports(w, r, http.StatusOK, nil)
 }
 
+// filesAtOnce is how many files a page lists.
+const filesAtOnce = 50
+
 func (s *Server) showReports(w http.ResponseWriter, r *http.Request, status int, messages map[string]string) error {
 	me := who(r.Context())
 	var g gym.Gym
@@ -46,7 +49,7 @@ func (s *Server) showReports(w http.ResponseWriter, r *http.Request, status int,
 	var files []gym.Report
 	v := page.ReportsView{Owner: may(me.Role, manageGym), Saved: s.SignIns.PopString(r.Context(), keySaid), ID: newID().String(), Messages: messages}
 	if err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Terms(&v.Terms), store.Classes(&classes), store.Athletes(&v.Athletes),
-		store.Reports(&files)); err != nil {
+		store.Reports("", pageOf(r, filesAtOnce), &files)); err != nil {
 		return err
 	}
 	term, err := termFor(r, v.Terms, s.today(g))
@@ -75,6 +78,7 @@ func (s *Server) showReports(w http.ResponseWriter, r *http.Request, status int,
 	for i, class := range classes {
 		v.Classes = append(v.Classes, reportClass(class, members[i], comments[i]))
 	}
+	files, v.Earlier = onward(r, "/reports/"+term.TermID.String(), files, filesAtOnce, func(f gym.Report) uuid.UUID { return f.ReportID })
 	v.Files = s.fileLines(files, g, v.Terms, classes, v.Athletes)
 	return render(w, r, status, page.Reports(meta, v))
 }

@@ -144,6 +144,7 @@ func (s *Server) results(r chi.Router) {
 	r.Get("/classes/{class}/odd", s.page(s.getOdd))
 	r.Get("/athletes", s.page(s.kept(s.getAthletes)))
 	r.Get("/athletes/{athlete}", s.page(s.kept(s.getAthlete)))
+	r.Get("/athletes/{athlete}/results", s.page(s.getAthleteResults))
 	r.Get("/athletes/{athlete}/debrief", s.page(s.getDebrief))
 	r.Post("/athletes/{athlete}/debrief", s.page(s.postDebrief))
 	r.Get("/athletes/{athlete}/tests/new", s.page(s.getNewTest))

@@ -163,6 +163,7 @@ var rules = map[string][]gym.Role{
 	"GET /classes/{class}/odd":          staff,
 	"GET /athletes":                     staff,
 	"GET /athletes/{athlete}":           staff,
+	"GET /athletes/{athlete}/results":   staff,
 	"GET /athletes/{athlete}/tests/new": staff,
 	"POST /athletes/{athlete}/tests":    staff,
 	"GET /results/{result}/correct":     staff,

@@ -39,7 +39,7 @@ func (s *Server) getHandOver(w http.ResponseWriter, r *http.Request) error {
 	var debriefs []gym.Debrief
 	var incidents []gym.Incident
 	err = s.Store.Read(r.Context(), me.GymID, store.Class(id, &class), store.FloorOf(id, &floors),
-		store.DebriefsOfClass(id, m.On().Add(-recently), &debriefs), store.Incidents(&incidents))
+		store.DebriefsOfClass(id, m.On().Add(-recently), &debriefs), store.IncidentsOfClass(id, s.Now().Add(-recently), &incidents))
 	if err != nil {
 		return err
 	}
@@ -54,11 +54,7 @@ func (s *Server) getHandOver(w http.ResponseWriter, r *http.Request) error {
 		v.Last = part.Day(need.last.Day) + ": " + page.HereWords(here, len(need.away)) + "."
 		v.Note = need.last.Note
 	}
-	for _, i := range incidents {
-		if i.ClassID == id && i.HappenedAt.After(s.Now().Add(-recently)) {
-			v.Incident++
-		}
-	}
+	v.Incident = len(incidents)
 	if v.Rows, err = substituteRows(need, m, debriefs); err != nil {
 		return err
 	}

@@ -21,10 +21,13 @@ func (s *Server) incidents(r chi.Router) {
 	r.Post("/incidents", s.page(s.postIncident))
 }
 
+// incidentsAtOnce is how many incidents a page shows.
+const incidentsAtOnce = 50
+
 // getIncidents lists what happened; the look itself is noted.
 func (s *Server) getIncidents(w http.ResponseWriter, r *http.Request) error {
 	me := who(r.Context())
-	all, athletes, err := s.Leading.Incidents(r.Context(), me)
+	all, athletes, err := s.Leading.Incidents(r.Context(), me, pageOf(r, incidentsAtOnce))
 	if err != nil {
 		return err
 	}
@@ -33,7 +36,8 @@ func (s *Server) getIncidents(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.StaffOf(&staff)); err != nil {
 		return err
 	}
-	var lines []page.IncidentLine
+	v := page.IncidentsView{Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	all, v.Earlier = onward(r, "/incidents", all, incidentsAtOnce, func(i gym.Incident) uuid.UUID { return i.IncidentID })
 	for _, i := range all {
 		at := i.HappenedAt.In(g.Zone())
 		line := page.IncidentLine{Incident: i, When: part.Day(at) + ", " + part.Clock(at), By: "somebody who left"}
@@ -49,9 +53,9 @@ func (s *Server) getIncidents(w http.ResponseWriter, r *http.Request) error {
 				line.Untold = i.GuardianTold == "" && athlete.Under(g.AdultAge, at.Year())
 			}
 		}
-		lines = append(lines, line)
+		v.Lines = append(v.Lines, line)
 	}
-	return render(w, r, http.StatusOK, page.Incidents(s.meta(r, "Incidents"), lines, s.SignIns.PopString(r.Context(), keySaid)))
+	return render(w, r, http.StatusOK, page.Incidents(s.meta(r, "Incidents"), v))
 }
 
 func (s *Server) incidentForm(r *http.Request) (page.IncidentForm, gym.Gym, error) {

@@ -16,14 +16,11 @@ type AuditFilter struct {
 	From, To time.Time // To is left out
 	By       uuid.UUID
 	About    uuid.UUID
-	Action   string    // part of it
-	Before   uuid.UUID // lines older than this one
-	Most     int       // 0: all
+	Action   string // part of it
 }
 
-// AuditLines reads the gym's log, newest first. Lines are numbered by time, so
-// that a page goes on where the last one ended.
-func AuditLines(f AuditFilter, into *[]gym.AuditLine) Reading {
+// AuditLines reads the gym's log, newest first.
+func AuditLines(f AuditFilter, p Page, into *[]gym.AuditLine) Reading {
 	conditions := []string{"true"}
 	args := pgx.StrictNamedArgs{}
 	add := func(condition, name string, value any) {
@@ -45,14 +42,6 @@ func AuditLines(f AuditFilter, into *[]gym.AuditLine) Reading {
 	if f.Action != "" {
 		add("position(lower(@action) IN lower(l.action)) > 0", "action", f.Action)
 	}
-	if f.Before != uuid.Nil {
-		add("(l.at, l.audit_id) < (SELECT b.at, b.audit_id FROM audit b WHERE b.audit_id = @before)", "before", f.Before)
-	}
-	limit := ""
-	if f.Most > 0 {
-		limit = "LIMIT @most"
-		args["most"] = f.Most
-	}
 	return many("the log", into, `
 		SELECT l.audit_id, l.at, l.by, coalesce(p.name, a.name, g.name, '') AS by_name, coalesce(p.lang, a.lang, '') AS by_lang, l.action, l.subject,
 		       coalesce(l.subject_id, '00000000-0000-0000-0000-000000000000') AS subject_id,
@@ -63,6 +52,7 @@ func AuditLines(f AuditFilter, into *[]gym.AuditLine) Reading {
 		LEFT JOIN guardian g ON g.gym_id = l.gym_id AND g.guardian_id = l.by
 		LEFT JOIN person pa ON pa.person_id = l.subject_id AND l.subject = 'person'
 		LEFT JOIN athlete aa ON aa.gym_id = l.gym_id AND aa.athlete_id = l.subject_id AND l.subject = 'athlete'
-		WHERE `+strings.Join(conditions, " AND ")+`
-		ORDER BY l.at DESC, l.audit_id DESC `+limit, args)
+		WHERE `+strings.Join(conditions, " AND ")+p.older("audit", "l", "at", "audit_id")+`
+		ORDER BY l.at DESC, l.audit_id DESC
+		LIMIT @most`, p.with(args))
 }

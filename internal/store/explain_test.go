@@ -57,6 +57,12 @@ func (b *base) crowd() (gymID, classID, athlete uuid.UUID) {
 			SELECT gym_id, gen_random_uuid(), athlete_id, 'up', 's' || n, ladder_id, 1, current_date, now(), athlete_id FROM athlete JOIN ladder USING (gym_id), generate_series(1, 8) n`,
 		`INSERT INTO session (gym_id, session_id, class_id, day, starts_at, minutes)
 			SELECT gym_id, gen_random_uuid(), class_id, date '2026-11-04' - n, timestamptz '2026-11-04 12:00Z' - n * interval '1 day', 60 FROM class, generate_series(1, 60) n`,
+		`INSERT INTO audit (gym_id, audit_id, at, by, action, subject) SELECT gym_id, gen_random_uuid(), now() - n * interval '1 hour', gen_random_uuid(), 'looked', 'gym'
+			FROM gym, generate_series(1, 500) n`,
+		`INSERT INTO incident (gym_id, incident_id, happened_at, what, place, seen_by, done, recorded_at, recorded_by)
+			SELECT gym_id, gen_random_uuid(), now() - n * interval '1 day', 'fell', 'hall', 'nobody', 'ice', now(), gen_random_uuid() FROM gym, generate_series(1, 100) n`,
+		`INSERT INTO report (gym_id, report_id, kind, format, as_of, state, asked_at, asked_by)
+			SELECT gym_id, gen_random_uuid(), 'gym', 'csv', current_date, 'done', now() - n * interval '1 day', gen_random_uuid() FROM gym, generate_series(1, 100) n`,
 		`ANALYZE`,
 	} {
 		b.ownerDoes(sql)
@@ -69,7 +75,7 @@ func (b *base) crowd() (gymID, classID, athlete uuid.UUID) {
 }
 
 // grown are the tables that grow with the gyms and their years.
-var grown = []string{"athlete", "enrolment", "result", "plan", "debrief", "hold", "stage", "stage_decision", "session", "set_log"}
+var grown = []string{"athlete", "enrolment", "result", "plan", "debrief", "hold", "stage", "stage_decision", "session", "set_log", "audit", "incident", "report"}
 
 // hotReadings are those of the pages that people open most.
 func hotReadings(classID, athlete uuid.UUID) map[string]store.Reading {
@@ -87,13 +93,18 @@ func hotReadings(classID, athlete uuid.UUID) map[string]store.Reading {
 	var names []gym.Named
 	var tested []store.Tested
 	var retests []store.Retest
+	var recorded []store.Recorded
+	var lines []gym.AuditLine
+	var incidents []gym.Incident
+	var files []gym.Report
+	older := store.Page{After: athlete, Most: 100}
 	return map[string]store.Reading{
 		"classes":                store.Classes(&classes),
 		"classes of an athlete":  store.ClassesOf(athlete, &classes),
 		"athletes of a class":    store.AthletesOf(classID, &athletes),
 		"results of a class":     store.ResultsOfClass(classID, since, &results),
 		"results of an athlete":  store.ResultsOf(athlete, since, &results),
-		"history of an athlete":  store.ResultHistory(athlete, &results),
+		"history of an athlete":  store.ResultHistory(athlete, since, &results),
 		"plans of a class":       store.PlansOfClass(classID, today, &plans),
 		"recent plans":           store.RecentPlansOfClass(classID, since, &plans),
 		"plans of an athlete":    store.PlansOf(athlete, &plans),
@@ -113,6 +124,10 @@ func hotReadings(classID, athlete uuid.UUID) map[string]store.Reading {
 		"evidence of a class":    store.Evidence(store.InClass(classID), since, &results),
 		"evidence of an athlete": store.Evidence(store.Only(athlete), since, &results),
 		"roster":                 store.Names(&names),
+		"recorded results":       store.RecordedOf(athlete, older, &recorded),
+		"the log":                store.AuditLines(store.AuditFilter{}, older, &lines),
+		"incidents":              store.Incidents(older, &incidents),
+		"files":                  store.Reports("", older, &files),
 	}
 }
 

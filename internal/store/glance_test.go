@@ -3,6 +3,7 @@ package store_test
 import (
 	"errors"
 	"testing"
+	"time"
 
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/problem"
@@ -26,16 +27,16 @@ func TestPrintsTellRowsApart(t *testing.T) {
 	var athletes []gym.Athlete
 	var results []gym.Result
 	all := func() store.Print {
-		return b.glance(store.Athletes(&athletes), store.ResultHistory(ana, &results))
+		return b.glance(store.Athletes(&athletes), store.ResultHistory(ana, time.Time{}, &results))
 	}
 	before := all()
 	if all() != before {
 		t.Error("the same rows have two prints")
 	}
-	if b.glance(store.ResultHistory(ana, &results), store.Athletes(&athletes)) == before {
+	if b.glance(store.ResultHistory(ana, time.Time{}, &results), store.Athletes(&athletes)) == before {
 		t.Error("the same rows in another order have one print")
 	}
-	if b.glance(store.ResultHistory(ana, &results)) == b.glance(store.ResultHistory(ben, &results)) {
+	if b.glance(store.ResultHistory(ana, time.Time{}, &results)) == b.glance(store.ResultHistory(ben, time.Time{}, &results)) {
 		t.Error("two athletes' rows have one print")
 	}
 	b.write(gymA, func(tx *store.Tx) error {

@@ -13,8 +13,9 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// compared finds the columns in an index condition.
-var compared = regexp.MustCompile(`\((?:\w+\.)?(\w+) (?:=|<|>|<=|>=) `)
+// compared finds the columns in an index condition, of several compared at once
+// the first.
+var compared = regexp.MustCompile(`\((?:ROW\()?(?:\w+\.)?(\w+)(?:, [^()]*\))? (?:=|<|>|<=|>=) `)
 
 // way says how a node reaches its table: "result by result_by_athlete (gym_id, athlete_id)".
 func (n node) way() string {

@@ -146,7 +146,11 @@ func TestIncidentIsCorrectedOnce(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	check(b, "incidents", []gym.Incident{right}, store.Incidents)
+	incidents := func(into *[]gym.Incident) store.Reading { return store.Incidents(store.Page{Most: 10}, into) }
+	check(b, "incidents", []gym.Incident{right}, incidents)
+	check(b, "incidents of a class", []gym.Incident{right}, func(into *[]gym.Incident) store.Reading {
+		return store.IncidentsOfClass(class, right.HappenedAt.Add(-time.Minute), into)
+	})
 	check(b, "the first entry", fell, func(into *gym.Incident) store.Reading { return store.Incident(incident, into) })
 	again := right
 	again.IncidentID = id(69)

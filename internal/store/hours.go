@@ -214,12 +214,25 @@ const incidentColumns = `
 	coalesce(i.corrects, '00000000-0000-0000-0000-000000000000') AS corrects, i.recorded_at, i.recorded_by`
 
 // Incidents reads the incidents that nothing corrected, newest first.
-func Incidents(into *[]gym.Incident) Reading {
+func Incidents(p Page, into *[]gym.Incident) Reading {
 	return many("incidents", into, `
 		SELECT `+incidentColumns+`
 		FROM incident i
-		WHERE NOT EXISTS (SELECT FROM incident later WHERE later.gym_id = i.gym_id AND later.corrects = i.incident_id)
-		ORDER BY i.happened_at DESC, i.incident_id DESC`, pgx.StrictNamedArgs{})
+		WHERE NOT EXISTS (SELECT FROM incident later WHERE later.gym_id = i.gym_id AND later.corrects = i.incident_id)`+
+		p.older("incident", "i", "happened_at", "incident_id")+`
+		ORDER BY i.happened_at DESC, i.incident_id DESC
+		LIMIT @most`, p.with(pgx.StrictNamedArgs{}))
+}
+
+// IncidentsOfClass reads the incidents of a class that stand and happened since a
+// moment, newest first.
+func IncidentsOfClass(class uuid.UUID, since time.Time, into *[]gym.Incident) Reading {
+	return many("incidents of a class", into, `
+		SELECT `+incidentColumns+`
+		FROM incident i
+		WHERE i.class_id = @class AND i.happened_at > @since
+		  AND NOT EXISTS (SELECT FROM incident later WHERE later.gym_id = i.gym_id AND later.corrects = i.incident_id)
+		ORDER BY i.happened_at DESC, i.incident_id DESC`, pgx.StrictNamedArgs{"class": class, "since": since})
 }
 
 // Incident reads one incident, corrected or not.

@@ -60,7 +60,7 @@ func TestReadingsFindWhatWasKept(t *testing.T) {
 	check(b, "results of a class that stand", []gym.Result{right}, func(into *[]gym.Result) store.Reading { return store.ResultsOfClass(class, today, into) })
 	check(b, "results of an athlete that stand", []gym.Result{right}, func(into *[]gym.Result) store.Reading { return store.ResultsOf(ana, today, into) })
 	check(b, "results since tomorrow", []gym.Result{}, func(into *[]gym.Result) store.Reading { return store.ResultsOf(ana, today.AddDate(0, 0, 1), into) })
-	check(b, "history keeps both", []gym.Result{right, wrong}, func(into *[]gym.Result) store.Reading { return store.ResultHistory(ana, into) })
+	check(b, "history keeps both", []gym.Result{right, wrong}, func(into *[]gym.Result) store.Reading { return store.ResultHistory(ana, time.Time{}, into) })
 	check(b, "one result that was corrected", wrong, func(into *gym.Result) store.Reading { return store.Result(first, into) })
 	check(b, "plans of a class", []gym.Plan{planned}, func(into *[]gym.Plan) store.Reading { return store.PlansOfClass(class, today, into) })
 	check(b, "last plans of a class", []gym.Plan{older}, func(into *[]gym.Plan) store.Reading { return store.LatestPlansOfClass(class, today, into) })

@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -54,7 +55,7 @@ func (p *pair) at(replica string) *store.Store {
 func (p *pair) notes(st *store.Store, gymID uuid.UUID) (results int, byReplica bool) {
 	p.t.Helper()
 	var history []gym.Result
-	err := st.Read(store.ByReplica(p.t.Context()), gymID, store.ResultHistory(ana, &history), func(batch *pgx.Batch) {
+	err := st.Read(store.ByReplica(p.t.Context()), gymID, store.ResultHistory(ana, time.Time{}, &history), func(batch *pgx.Batch) {
 		batch.Queue(`SELECT pg_is_in_recovery()`).QueryRow(func(row pgx.Row) error { return row.Scan(&byReplica) })
 	})
 	if err != nil {
@@ -112,7 +113,7 @@ func TestAReplicaAnswersWhatItHas(t *testing.T) {
 
 	var history []gym.Result
 	var elsewhere bool
-	p.read(gymA, store.ResultHistory(ana, &history), func(batch *pgx.Batch) {
+	p.read(gymA, store.ResultHistory(ana, time.Time{}, &history), func(batch *pgx.Batch) {
 		batch.Queue(`SELECT pg_is_in_recovery()`).QueryRow(func(row pgx.Row) error { return row.Scan(&elsewhere) })
 	})
 	if elsewhere {

@@ -28,14 +28,13 @@ const selectReport = `
 	       finished_at, removed_at
 	FROM report`
 
-// mostReports is how many files a page lists.
-const mostReports = 50
-
-// Reports reads the files that were asked for, the newest first.
-func Reports(into *[]gym.Report) Reading {
-	return many("reports", into, selectReport+`
-		ORDER BY asked_at DESC, report_id DESC
-		LIMIT @most`, pgx.StrictNamedArgs{"most": mostReports})
+// Reports reads the files that were asked for, the newest first; those of one
+// kind where it is not "".
+func Reports(kind string, p Page, into *[]gym.Report) Reading {
+	return many("reports", into, selectReport+` r
+		WHERE (@kind = '' OR r.kind = @kind)`+p.older("report", "r", "asked_at", "report_id")+`
+		ORDER BY r.asked_at DESC, r.report_id DESC
+		LIMIT @most`, p.with(pgx.StrictNamedArgs{"kind": kind}))
 }
 
 // Report reads one file that was asked for.

@@ -75,14 +75,32 @@ func ResultsLike(athlete uuid.UUID, protocol string, since time.Time, into *[]gy
 		pgx.StrictNamedArgs{"athlete": athlete, "protocol": protocol, "since": since})
 }
 
-// ResultHistory reads everything ever recorded of an athlete, corrected and
-// withdrawn results too, newest record first.
-func ResultHistory(athlete uuid.UUID, into *[]gym.Result) Reading {
+// ResultHistory reads everything recorded of an athlete's days since one,
+// corrected and withdrawn results too, newest record first.
+func ResultHistory(athlete uuid.UUID, since time.Time, into *[]gym.Result) Reading {
 	return many("result history", into, `
 		SELECT `+resultColumns+`
 		FROM result r
-		WHERE r.athlete_id = @athlete
-		ORDER BY r.recorded_at DESC, r.result_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
+		WHERE r.athlete_id = @athlete AND r.day >= @since
+		ORDER BY r.recorded_at DESC, r.result_id DESC`, pgx.StrictNamedArgs{"athlete": athlete, "since": since})
+}
+
+// A Recorded is a result as it was recorded, and whether another took its place
+// or it was withdrawn.
+type Recorded struct {
+	gym.Result
+	Replaced bool
+}
+
+// RecordedOf reads results of an athlete, replaced ones too, newest test first.
+func RecordedOf(athlete uuid.UUID, p Page, into *[]Recorded) Reading {
+	return many("recorded results", into, `
+		SELECT `+resultColumns+`,
+		       EXISTS (SELECT FROM result later WHERE later.gym_id = r.gym_id AND later.corrects = r.result_id) AS replaced
+		FROM result r
+		WHERE r.athlete_id = @athlete AND NOT r.void`+p.older("result", "r", "day", "taken_at", "result_id")+`
+		ORDER BY r.day DESC, r.taken_at DESC, r.result_id DESC
+		LIMIT @most`, p.with(pgx.StrictNamedArgs{"athlete": athlete}))
 }
 
 // Result reads one result, standing or not.

@@ -218,8 +218,15 @@ type IncidentLine struct {
 	Untold   bool   // a minor's guardian is not told yet
 }
 
+// IncidentsView is a page of what happened.
+type IncidentsView struct {
+	Lines   []IncidentLine // newest first
+	Earlier string         // address of those before these; "" if there are none
+	Saved   string
+}
+
 // Incidents lists what happened, newest first.
-func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Component {
+func Incidents(m part.Meta, v IncidentsView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -252,7 +259,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = justDone(saidDone).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = justDone(v.Saved).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -260,7 +267,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if len(lines) == 0 {
+			if len(v.Lines) == 0 {
 				templ_7745c5c3_Err = part.Empty("Nothing is written down.", "What happens in a class and who was told is kept here.", part.Link{}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
@@ -270,7 +277,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				for _, line := range lines {
+				for _, line := range v.Lines {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<li><h2>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
@@ -278,7 +285,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 					var templ_7745c5c3_Var10 string
 					templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(line.When)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 85, Col: 21}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 92, Col: 21}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 					if templ_7745c5c3_Err != nil {
@@ -296,7 +303,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 						var templ_7745c5c3_Var11 string
 						templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(athleteURL(line.Athlete.AthleteID, "")).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 87, Col: 58}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 94, Col: 58}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
 						if templ_7745c5c3_Err != nil {
@@ -322,7 +329,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 					var templ_7745c5c3_Var12 string
 					templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(line.Incident.What)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 89, Col: 51}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 96, Col: 51}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 					if templ_7745c5c3_Err != nil {
@@ -359,7 +366,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 							var templ_7745c5c3_Var15 string
 							templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(line.Incident.Place)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 92, Col: 29}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 99, Col: 29}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
 							if templ_7745c5c3_Err != nil {
@@ -386,7 +393,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 							var templ_7745c5c3_Var17 string
 							templ_7745c5c3_Var17, templ_7745c5c3_Err = templ.JoinStringErrs(line.Incident.SeenBy)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 95, Col: 30}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 102, Col: 30}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var17))
 							if templ_7745c5c3_Err != nil {
@@ -417,7 +424,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 							var templ_7745c5c3_Var19 string
 							templ_7745c5c3_Var19, templ_7745c5c3_Err = templ.JoinStringErrs(line.Incident.Done)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 98, Col: 56}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 105, Col: 56}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var19))
 							if templ_7745c5c3_Err != nil {
@@ -449,7 +456,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 								var templ_7745c5c3_Var21 string
 								templ_7745c5c3_Var21, templ_7745c5c3_Err = templ.JoinStringErrs(line.Incident.GuardianTold)
 								if templ_7745c5c3_Err != nil {
-									return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 102, Col: 37}
+									return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 109, Col: 37}
 								}
 								_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var21))
 								if templ_7745c5c3_Err != nil {
@@ -487,7 +494,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 							var templ_7745c5c3_Var23 string
 							templ_7745c5c3_Var23, templ_7745c5c3_Err = templ.JoinStringErrs(line.By)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 110, Col: 17}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 117, Col: 17}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var23))
 							if templ_7745c5c3_Err != nil {
@@ -512,7 +519,7 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 					var templ_7745c5c3_Var24 string
 					templ_7745c5c3_Var24, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/incidents/new?corrects=" + line.Incident.IncidentID.String())).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 113, Col: 117}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/incident.templ`, Line: 120, Col: 117}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var24)
 					if templ_7745c5c3_Err != nil {
@@ -524,6 +531,10 @@ func Incidents(m part.Meta, lines []IncidentLine, saidDone string) templ.Compone
 					}
 				}
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "</ul>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = part.Onward("Earlier incidents", v.Earlier).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
