@@ -158,6 +158,34 @@ func TestStates(t *testing.T) {
 		link := regexp.MustCompile(`/pair#[A-Za-z0-9_-]+`).FindString(value[string](b, `document.body.innerText + document.body.innerHTML`))
 		b.guardian(p, link)
 	})
+	t.Run("hour", func(t *testing.T) {
+		t.Parallel()
+		b := newTab(t, p, 320, 568)
+		visitors[2].signIn(b)
+		b.open("/classes")
+		class := b.first("/classes/")
+		for _, path := range []string{"/count-sheet", "/floor", "/consents"} {
+			b.open(class + path)
+			b.state(path)
+		}
+		b.open(class + "/check-in")
+		b.press("Start class")
+		b.state("class hour")
+		session := b.at()
+		for _, path := range []string{"/log", "/print/cards", "/print/floor", "/screen"} {
+			b.open(session + path)
+			b.state(path)
+		}
+		b.press("Make a link")
+		b.state("screen with its link")
+		screen := regexp.MustCompile(`/screen/\w+`).FindString(b.words())
+		b.open(session + "/run")
+		b.do(chromedp.Click(`//main//button[normalize-space(.)="Start the clock"]`))
+		b.says("Move on")
+		b.state("clock started")
+		b.open(screen)
+		b.state("screen in the hall")
+	})
 }
 
 // first returns the path of the first link in the main part that begins so and

@@ -162,7 +162,7 @@ func Me(m part.Meta, v MeView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if v.Phone.Stored() {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div data-fill=\"plan.html\"></div><div data-if=\"plan\" hidden>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div class=\"flow\" data-fill=\"plan.html\"></div><div data-if=\"plan\" hidden>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -217,7 +217,7 @@ func Me(m part.Meta, v MeView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, " <section><h2>Write down</h2><ul class=\"ways rows\"><li><a href=\"/me/test\" class=\"with-script\">Count a test</a></li><li><a href=\"/me/result\">Enter a result</a></li><li><a href=\"/me/debrief\">How did it go?</a></li><li><a href=\"/me/results\">Change a result</a></li></ul><p><a href=\"/me/calendar\">My classes in my own calendar</a></p></section><div id=\"update\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, " <section><h2>Write down</h2><ul class=\"ways rows\"><li><a href=\"/me/test\" class=\"with-script\">Count a test</a></li><li><a href=\"/me/result\">Enter a result</a></li><li><a href=\"/me/debrief\">How did it go?</a></li><li><a href=\"/me/results\">Change a result</a></li><li><a href=\"/me/calendar\">My classes in my own calendar</a></li></ul></section><div id=\"update\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -624,20 +624,20 @@ func CountSheet(m part.Meta, v CountSheetView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, "</p><h1>Count sheet</h1></div><p class=\"no-print\"><button type=\"button\" class=\"go with-script\" data-print>Print</button> For a day without power or signal. <a href=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, "</p><h1>Count sheet</h1></div><p class=\"no-print with-script\"><button type=\"button\" class=\"go\" data-print>Print</button></p><p class=\"no-print\">For a day without power or signal. <a href=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var29 string
 			templ_7745c5c3_Var29, templ_7745c5c3_Err = templruntime.NewAttributeExpression(classURL(v.Class.ClassID, "/tests")).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/print.templ`, Line: 174, Col: 83}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/print.templ`, Line: 173, Col: 102}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var29)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "\">Type it later on the sheet of that day</a>.</p><p class=\"count-blanks\">Day <span></span> Test <span></span> Seconds <span></span> Step <span></span> Rope <span></span> Counted by <span></span></p><table class=\"count-paper\"><thead><tr><th scope=\"col\">Name</th><th scope=\"col\">Last</th><th scope=\"col\">Here</th><th scope=\"col\">Rotations</th><th scope=\"col\">Catches</th><th scope=\"col\">Rotations</th><th scope=\"col\">Catches</th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "\">Type it later on the sheet of that day</a>.</p><p class=\"count-blanks\">Day <span></span> Test <span></span> Seconds <span></span> Step <span></span> Rope <span></span> Counted by <span></span></p><div class=\"region\" role=\"region\" tabindex=\"0\" aria-label=\"Count sheet\"><table class=\"count-paper\"><thead><tr><th scope=\"col\">Name</th><th scope=\"col\">Last</th><th scope=\"col\">Here</th><th scope=\"col\">Rotations</th><th scope=\"col\">Catches</th><th scope=\"col\">Rotations</th><th scope=\"col\">Catches</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -657,7 +657,7 @@ func CountSheet(m part.Meta, v CountSheetView) templ.Component {
 				var templ_7745c5c3_Var30 string
 				templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(row.Last)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/print.templ`, Line: 193, Col: 20}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/print.templ`, Line: 192, Col: 21}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var30))
 				if templ_7745c5c3_Err != nil {
@@ -668,7 +668,7 @@ func CountSheet(m part.Meta, v CountSheetView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, "</tbody></table>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, "</tbody></table></div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -92,7 +92,7 @@ func SignIn(m part.Meta, form SignInForm, messages Messages) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(form.Demo) > 0 {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<section class=\"flow\"><h2>Try the demo gym</h2><p>Everybody in it is invented. Use one of these:</p><div class=\"region\" role=\"region\" tabindex=\"0\" aria-label=\"Ways into the demo gym\"><table><thead><tr><th scope=\"col\">Who</th><th scope=\"col\">Sign-in name or code</th><th scope=\"col\">Password or PIN</th><th scope=\"col\"><span class=\"unseen\">Go in</span></th></tr></thead> <tbody>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<section class=\"flow\"><h2>Try the demo gym</h2><p>Everybody in it is invented. Use one of these:</p><div class=\"region\" role=\"region\" tabindex=\"0\" aria-label=\"Ways into the demo gym\"><table class=\"ways-in\"><thead><tr><th scope=\"col\">Who</th><th scope=\"col\">Sign-in name or code</th><th scope=\"col\">Password or PIN</th><th scope=\"col\"><span class=\"unseen\">Go in</span></th></tr></thead> <tbody>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

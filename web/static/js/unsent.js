@@ -11,9 +11,9 @@ function row(entry) {
   const line = $("unsent-row").content.cloneNode(true);
   const refused = entry.state === "refused";
   line.querySelector("[data-what]").textContent = [words[entry.kind] ?? entry.kind, entry.words].filter(Boolean).join(": ");
-  line.querySelector("[data-when]").textContent = new Date(entry.at).toLocaleString(document.documentElement.lang, { weekday: "short", hour: "2-digit", minute: "2-digit" });
+  line.querySelector("[data-when]").textContent = new Date(entry.at).toLocaleString(document.documentElement.lang, { weekday: "short", hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
   line.querySelector("[data-state]").replaceChildren($(refused ? "state-look" : "state-waiting").content.cloneNode(true));
-  line.querySelectorAll("[data-count]").forEach((place) => place.parentElement.querySelector("[data-brackets]")?.remove());
+  line.querySelectorAll("[data-brackets]").forEach((number) => number.remove()); // one entry has none
   line.querySelector("[data-why]").textContent = refused ? entry.why : "";
   const fix = line.querySelector("[data-fix]");
   fix.hidden = !refused || !forms[entry.kind];
