@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -126,45 +125,4 @@ func (s *Store) ClassByCode(ctx context.Context, code string) (gymID, class uuid
 		return uuid.Nil, uuid.Nil, false, classify(fmt.Errorf("class by code: %w", err))
 	}
 	return gymID, class, true, nil
-}
-
-const selectSession = `
-	SELECT session_id, class_id, day, starts_at, minutes, note, opened_at, closed_at
-	FROM session`
-
-// Sessions reads the meetings of a class between two days, both included.
-func Sessions(class uuid.UUID, from, to time.Time, into *[]gym.Session) Reading {
-	return many("sessions of a class", into, selectSession+`
-		WHERE class_id = @class AND day BETWEEN @from AND @to
-		ORDER BY starts_at`, pgx.StrictNamedArgs{"class": class, "from": from, "to": to})
-}
-
-// SessionsOn reads the meetings of every class between two days.
-func SessionsOn(from, to time.Time, into *[]gym.Session) Reading {
-	return many("sessions", into, selectSession+`
-		WHERE day BETWEEN @from AND @to
-		ORDER BY starts_at, session_id`, pgx.StrictNamedArgs{"from": from, "to": to})
-}
-
-// Session reads one meeting.
-func Session(id uuid.UUID, into *gym.Session) Reading {
-	return one("session", "There is no such session in this gym.", into, selectSession+`
-		WHERE session_id = @session`, pgx.StrictNamedArgs{"session": id})
-}
-
-// EnsureSession adds a meeting unless the class has one at that moment, and
-// returns the id of the one that is there.
-func (tx *Tx) EnsureSession(ctx context.Context, s gym.Session) (uuid.UUID, error) {
-	var id uuid.UUID
-	err := tx.tx.QueryRow(ctx, `
-		INSERT INTO session (gym_id, session_id, class_id, day, starts_at, minutes, note, opened_at, closed_at)
-		VALUES (@gym, @id, @class, @day, @starts, @minutes, @note, @opened, @closed)
-		ON CONFLICT (gym_id, class_id, starts_at) DO UPDATE SET note = session.note
-		RETURNING session_id`,
-		pgx.StrictNamedArgs{"gym": tx.gym, "id": s.SessionID, "class": s.ClassID, "day": s.Day, "starts": s.StartsAt,
-			"minutes": s.Minutes, "note": s.Note, "opened": s.OpenedAt, "closed": s.ClosedAt}).Scan(&id)
-	if err != nil {
-		return uuid.Nil, fmt.Errorf("adding a session: %w", err)
-	}
-	return id, nil
 }

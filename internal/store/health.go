@@ -83,16 +83,6 @@ func ids(doing string, into *[]uuid.UUID, sql string) Reading {
 	}
 }
 
-// IncidentsOf reads an athlete's incidents that nothing corrected, newest first.
-func IncidentsOf(athlete uuid.UUID, into *[]gym.Incident) Reading {
-	return many("incidents of an athlete", into, `
-		SELECT `+incidentColumns+`
-		FROM incident i
-		WHERE i.athlete_id = @athlete
-		  AND NOT EXISTS (SELECT FROM incident later WHERE later.gym_id = i.gym_id AND later.corrects = i.incident_id)
-		ORDER BY i.happened_at DESC, i.incident_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
-}
-
 // ToldOf reads what guardians of an athlete learned of, newest first.
 func ToldOf(athlete uuid.UUID, into *[]gym.Told) Reading {
 	return many("what guardians were told", into, `
