@@ -12,42 +12,6 @@ import (
 	"ropewalk.example/internal/problem"
 )
 
-// Terms reads the gym's terms, newest first.
-func Terms(into *[]gym.Term) Reading {
-	return many("terms", into, `
-		SELECT term_id, name, starts_on, ends_on
-		FROM term
-		ORDER BY starts_on DESC, term_id`, pgx.StrictNamedArgs{})
-}
-
-// Holidays reads the gym's holidays in order.
-func Holidays(into *[]gym.Holiday) Reading {
-	return many("holidays", into, `
-		SELECT holiday_id, name, starts_on, ends_on
-		FROM holiday
-		ORDER BY starts_on, holiday_id`, pgx.StrictNamedArgs{})
-}
-
-// AddTerm adds a term.
-func (tx *Tx) AddTerm(ctx context.Context, t gym.Term) error {
-	_, err := tx.exec(ctx, "adding a term", `
-		INSERT INTO term (gym_id, term_id, name, starts_on, ends_on)
-		VALUES (@gym, @id, @name, @starts, @ends)
-		ON CONFLICT (gym_id, term_id) DO NOTHING`,
-		pgx.StrictNamedArgs{"id": t.TermID, "name": t.Name, "starts": t.StartsOn, "ends": t.EndsOn})
-	return err
-}
-
-// AddHoliday adds a holiday.
-func (tx *Tx) AddHoliday(ctx context.Context, h gym.Holiday) error {
-	_, err := tx.exec(ctx, "adding a holiday", `
-		INSERT INTO holiday (gym_id, holiday_id, name, starts_on, ends_on)
-		VALUES (@gym, @id, @name, @starts, @ends)
-		ON CONFLICT (gym_id, holiday_id) DO NOTHING`,
-		pgx.StrictNamedArgs{"id": h.HolidayID, "name": h.Name, "starts": h.StartsOn, "ends": h.EndsOn})
-	return err
-}
-
 const selectClass = `
 	SELECT class_id, name, code, created_at, archived_at,
 	       (SELECT count(*) FROM enrolment e
