@@ -174,3 +174,14 @@ func (tx *Tx) AddRope(ctx context.Context, r gym.Rope, at time.Time) error {
 	}
 	return err
 }
+
+// Classmates reads the athletes who share a class with an athlete, by the order
+// they stand in, without the athlete.
+func Classmates(athlete uuid.UUID, into *[]gym.Athlete) Reading {
+	return many("class-mates", into, selectAthlete+`
+		WHERE a.archived_at IS NULL AND a.athlete_id <> @athlete AND EXISTS (
+			SELECT FROM enrolment own JOIN enrolment other USING (gym_id, class_id)
+			WHERE own.athlete_id = @athlete AND own.until IS NULL AND other.athlete_id = a.athlete_id AND other.until IS NULL)
+		ORDER BY CASE WHEN a.sort_name <> '' THEN lower(a.sort_name) ELSE a.name_key END, a.athlete_id`,
+		pgx.StrictNamedArgs{"athlete": athlete})
+}

@@ -146,3 +146,32 @@ func (tx *Tx) AddResult(ctx context.Context, r gym.Result) (added bool, err erro
 	tx.announce(r.AthleteID)
 	return n == 1, err
 }
+
+// A Retest is two tests of one athlete that followed each other, of one kind.
+type Retest struct {
+	FirstRotations, SecondRotations int
+	Seconds                         float64
+}
+
+// RetestsAround reads pairs of base tests of one length, step and rope that
+// followed each other within the given days, of everybody who shares a class
+// with an athlete: how far two tests lie apart by themselves. Results kept as
+// odd are left out.
+func RetestsAround(athlete uuid.UUID, since time.Time, within int, into *[]Retest) Reading {
+	return many("pairs of tests", into, `
+		WITH classmate AS (
+			SELECT DISTINCT other.gym_id, other.athlete_id
+			FROM enrolment own JOIN enrolment other USING (gym_id, class_id)
+			WHERE own.athlete_id = @athlete AND own.until IS NULL AND other.until IS NULL
+		), pair AS (
+			SELECT lag(r.rotations) OVER tests AS first_rotations, r.rotations AS second_rotations, r.seconds,
+			       r.day - lag(r.day) OVER tests AS days
+			FROM result r JOIN classmate USING (gym_id, athlete_id)
+			WHERE r.protocol = 'base' AND r.day >= @since AND NOT r.kept_odd
+			  AND r.rotations IS NOT NULL AND r.seconds IS NOT NULL`+standing+`
+			WINDOW tests AS (PARTITION BY r.athlete_id, r.seconds, r.step, r.rope_kind ORDER BY r.day, r.taken_at, r.result_id)
+		)
+		SELECT first_rotations, second_rotations, seconds
+		FROM pair
+		WHERE days BETWEEN 1 AND @within`, pgx.StrictNamedArgs{"athlete": athlete, "since": since, "within": within})
+}
