@@ -152,29 +152,6 @@ func (s *Store) PINHash(ctx context.Context, gymID, athlete uuid.UUID) (string, 
 	return hash, err
 }
 
-// Ropes reads the ropes in use, by label.
-func Ropes(into *[]gym.Rope) Reading {
-	return many("ropes", into, `
-		SELECT rope_id, label, kind, coalesce(length_m, 0) AS length_m, handle, note,
-		       coalesce(athlete_id, '00000000-0000-0000-0000-000000000000') AS athlete_id
-		FROM rope
-		WHERE retired_at IS NULL
-		ORDER BY label, rope_id`, pgx.StrictNamedArgs{})
-}
-
-// AddRope adds a rope.
-func (tx *Tx) AddRope(ctx context.Context, r gym.Rope, at time.Time) error {
-	_, err := tx.exec(ctx, "adding a rope", `
-		INSERT INTO rope (gym_id, rope_id, label, kind, length_m, handle, note, athlete_id, added_at)
-		VALUES (@gym, @id, @label, @kind, NULLIF(@length, 0::double precision), @handle, @note, @athlete, @at)`,
-		pgx.StrictNamedArgs{"id": r.RopeID, "label": r.Label, "kind": r.Kind, "length": r.LengthM, "handle": r.Handle,
-			"note": r.Note, "athlete": orNull(r.AthleteID), "at": at})
-	if broke(err, "rope_gym_id_label_key") {
-		return problem.Wrap(err, problem.Conflict, "There is a rope with that label already. Choose another label.")
-	}
-	return err
-}
-
 // Classmates reads the athletes who share a class with an athlete, by the order
 // they stand in, without the athlete.
 func Classmates(athlete uuid.UUID, into *[]gym.Athlete) Reading {

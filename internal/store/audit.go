@@ -1,6 +1,8 @@
 package store
 
 import (
+	"context"
+	"fmt"
 	"strings"
 	"time"
 
@@ -55,4 +57,21 @@ func AuditLines(f AuditFilter, p Page, into *[]gym.AuditLine) Reading {
 		WHERE `+strings.Join(conditions, " AND ")+p.older("audit", "l", "at", "audit_id")+`
 		ORDER BY l.at DESC, l.audit_id DESC
 		LIMIT @most`, p.with(args))
+}
+
+const insertNote = `
+	INSERT INTO audit (gym_id, audit_id, at, by, action, subject, subject_id)
+	VALUES (@gym, @id, @at, @by, @action, @subject, @subject_id)`
+
+// Note adds a line to the audit log.
+func (tx *Tx) Note(ctx context.Context, id uuid.UUID, at time.Time, by uuid.UUID, action, subject string, subjectID uuid.UUID) error {
+	args := pgx.StrictNamedArgs{"gym": tx.gym, "id": id, "at": at, "by": by, "action": action, "subject": subject, "subject_id": orNull(subjectID)}
+	if tx.notes != nil { // they go together, just before the commit
+		tx.notes.Queue(insertNote, args)
+		return nil
+	}
+	if _, err := tx.tx.Exec(ctx, insertNote, args); err != nil {
+		return fmt.Errorf("noting in the audit log: %w", err)
+	}
+	return nil
 }

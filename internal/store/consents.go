@@ -11,6 +11,51 @@ import (
 	"ropewalk.example/internal/problem"
 )
 
+const selectConsent = `
+	SELECT consent_id, athlete_id, purpose, given, by_name, coalesce(guardian_id, '00000000-0000-0000-0000-000000000000') AS guardian_id,
+	       how, wording, noted_at, noted_by
+	FROM consent`
+
+// ConsentsOf reads what was agreed to for an athlete and taken back, newest
+// first.
+func ConsentsOf(athlete uuid.UUID, into *[]gym.Consent) Reading {
+	return many("consents of an athlete", into, selectConsent+`
+		WHERE athlete_id = @athlete
+		ORDER BY noted_at DESC, consent_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
+}
+
+// ConsentsOfClass reads the newest consent to each purpose for each athlete of a
+// class.
+func ConsentsOfClass(class uuid.UUID, into *[]gym.Consent) Reading {
+	return many("consents of a class", into, `
+		SELECT DISTINCT ON (c.athlete_id, c.purpose) c.consent_id, c.athlete_id, c.purpose, c.given, c.by_name,
+		       coalesce(c.guardian_id, '00000000-0000-0000-0000-000000000000') AS guardian_id, c.how, c.wording, c.noted_at, c.noted_by
+		FROM consent c JOIN enrolment e USING (gym_id, athlete_id)
+		WHERE e.class_id = @class AND e.until IS NULL
+		ORDER BY c.athlete_id, c.purpose, c.noted_at DESC, c.consent_id DESC`, pgx.StrictNamedArgs{"class": class})
+}
+
+// AddConsent keeps a consent or its end; the same id again changes nothing.
+func (tx *Tx) AddConsent(ctx context.Context, c gym.Consent) error {
+	_, err := tx.exec(ctx, "adding a consent", `
+		INSERT INTO consent (gym_id, consent_id, athlete_id, purpose, given, by_name, guardian_id, how, wording, noted_at, noted_by)
+		VALUES (@gym, @id, @athlete, @purpose, @given, @name, @guardian, @how, @wording, @at, @by)
+		ON CONFLICT (gym_id, consent_id) DO NOTHING`,
+		pgx.StrictNamedArgs{"id": c.ConsentID, "athlete": c.AthleteID, "purpose": c.Purpose, "given": c.Given, "name": c.ByName, "guardian": orNull(c.GuardianID),
+			"how": c.How, "wording": c.Wording, "at": c.NotedAt, "by": c.NotedBy})
+	if broke(err, "consent_gym_id_athlete_id_fkey") {
+		return problem.Wrap(err, problem.NotFound, "There is no such athlete in this gym.")
+	}
+	return err
+}
+
+// SetConsentAge sets under which age a guardian agrees first; 0 asks nobody.
+func (tx *Tx) SetConsentAge(ctx context.Context, years int) error {
+	_, err := tx.exec(ctx, "setting the age of consent", `UPDATE gym SET consent_age = @years WHERE gym_id = @gym`,
+		pgx.StrictNamedArgs{"years": years})
+	return err
+}
+
 // selectBasis reads what keeping data of athletes rests on; the newest word on
 // each purpose counts.
 const selectBasis = `

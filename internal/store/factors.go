@@ -166,3 +166,23 @@ func (s *Store) UseWayBack(ctx context.Context, person uuid.UUID, hash []byte, a
 	}
 	return gymID, true, nil
 }
+
+// SecondFactorPostponed reads whether the gym asks staff for a second factor
+// later.
+func SecondFactorPostponed(into *bool) Reading {
+	return func(batch *pgx.Batch) {
+		batch.Queue(`SELECT second_factor_postponed FROM gym`).QueryRow(func(row pgx.Row) error {
+			if err := row.Scan(into); err != nil {
+				return fmt.Errorf("the gym's rule for second factors: %w", err)
+			}
+			return nil
+		})
+	}
+}
+
+// PostponeSecondFactor sets whether staff are asked for a second factor later.
+func (tx *Tx) PostponeSecondFactor(ctx context.Context, postponed bool) error {
+	_, err := tx.exec(ctx, "setting when a second factor is asked for", `UPDATE gym SET second_factor_postponed = @postponed WHERE gym_id = @gym`,
+		pgx.StrictNamedArgs{"postponed": postponed})
+	return err
+}

@@ -2,8 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -175,21 +173,4 @@ func (tx *Tx) DropLadderDraft(ctx context.Context, ladder uuid.UUID) error {
 	_, err := tx.exec(ctx, "throwing a ladder draft away", `DELETE FROM ladder_draft WHERE gym_id = @gym AND ladder_id = @ladder`,
 		pgx.StrictNamedArgs{"ladder": ladder})
 	return err
-}
-
-const insertNote = `
-	INSERT INTO audit (gym_id, audit_id, at, by, action, subject, subject_id)
-	VALUES (@gym, @id, @at, @by, @action, @subject, @subject_id)`
-
-// Note adds a line to the audit log.
-func (tx *Tx) Note(ctx context.Context, id uuid.UUID, at time.Time, by uuid.UUID, action, subject string, subjectID uuid.UUID) error {
-	args := pgx.StrictNamedArgs{"gym": tx.gym, "id": id, "at": at, "by": by, "action": action, "subject": subject, "subject_id": orNull(subjectID)}
-	if tx.notes != nil { // they go together, just before the commit
-		tx.notes.Queue(insertNote, args)
-		return nil
-	}
-	if _, err := tx.tx.Exec(ctx, insertNote, args); err != nil {
-		return fmt.Errorf("noting in the audit log: %w", err)
-	}
-	return nil
 }

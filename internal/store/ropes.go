@@ -11,6 +11,16 @@ import (
 	"ropewalk.example/internal/problem"
 )
 
+// Ropes reads the ropes in use, by label.
+func Ropes(into *[]gym.Rope) Reading {
+	return many("ropes", into, `
+		SELECT rope_id, label, kind, coalesce(length_m, 0) AS length_m, handle, note,
+		       coalesce(athlete_id, '00000000-0000-0000-0000-000000000000') AS athlete_id
+		FROM rope
+		WHERE retired_at IS NULL
+		ORDER BY label, rope_id`, pgx.StrictNamedArgs{})
+}
+
 // Rope reads one rope, retired or not.
 func Rope(id uuid.UUID, into *gym.Rope) Reading {
 	return one("rope", "There is no such rope in this gym.", into, `
@@ -18,6 +28,19 @@ func Rope(id uuid.UUID, into *gym.Rope) Reading {
 		       coalesce(athlete_id, '00000000-0000-0000-0000-000000000000') AS athlete_id
 		FROM rope
 		WHERE rope_id = @rope`, pgx.StrictNamedArgs{"rope": id})
+}
+
+// AddRope adds a rope.
+func (tx *Tx) AddRope(ctx context.Context, r gym.Rope, at time.Time) error {
+	_, err := tx.exec(ctx, "adding a rope", `
+		INSERT INTO rope (gym_id, rope_id, label, kind, length_m, handle, note, athlete_id, added_at)
+		VALUES (@gym, @id, @label, @kind, NULLIF(@length, 0::double precision), @handle, @note, @athlete, @at)`,
+		pgx.StrictNamedArgs{"id": r.RopeID, "label": r.Label, "kind": r.Kind, "length": r.LengthM, "handle": r.Handle,
+			"note": r.Note, "athlete": orNull(r.AthleteID), "at": at})
+	if broke(err, "rope_gym_id_label_key") {
+		return problem.Wrap(err, problem.Conflict, "There is a rope with that label already. Choose another label.")
+	}
+	return err
 }
 
 // RopesInUse reads the ropes that athletes have, by athlete, then label.

@@ -291,3 +291,10 @@ func (tx *Tx) UseFirstCode(ctx context.Context, hash []byte, at time.Time) (ok b
 	}
 	return tag.RowsAffected() == 1, nil
 }
+
+// EndAthleteSignIns ends the sign-ins of an athlete's own phones.
+func (tx *Tx) EndAthleteSignIns(ctx context.Context, athlete uuid.UUID) error {
+	_, err := tx.exec(ctx, "ending an athlete's sign-ins", endSignIns+`gym_id = @gym AND athlete_id = @athlete`,
+		pgx.StrictNamedArgs{"athlete": athlete})
+	return err
+}
