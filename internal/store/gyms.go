@@ -16,8 +16,8 @@ func TheGym(into *gym.Gym) Reading {
 		FROM gym`, pgx.StrictNamedArgs{})
 }
 
-// Gyms counts gyms, past row-level security only in so far as it tells whether
-// there is any person at all: an empty install has none.
+// Empty tells whether there is no person at all, in any gym: an install that
+// nobody has set up.
 func (s *Store) Empty(ctx context.Context) (bool, error) {
 	var empty bool
 	err := s.pool.QueryRow(ctx, `SELECT NOT EXISTS (SELECT FROM person)`).Scan(&empty)

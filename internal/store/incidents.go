@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -26,6 +27,27 @@ func Incidents(p Page, into *[]gym.Incident) Reading {
 		p.older("incident", "i", "happened_at", "incident_id")+`
 		ORDER BY i.happened_at DESC, i.incident_id DESC
 		LIMIT @most`, p.with(pgx.StrictNamedArgs{}))
+}
+
+// IncidentsOf reads an athlete's incidents that nothing corrected, newest first.
+func IncidentsOf(athlete uuid.UUID, into *[]gym.Incident) Reading {
+	return many("incidents of an athlete", into, `
+		SELECT `+incidentColumns+`
+		FROM incident i
+		WHERE i.athlete_id = @athlete
+		  AND NOT EXISTS (SELECT FROM incident later WHERE later.gym_id = i.gym_id AND later.corrects = i.incident_id)
+		ORDER BY i.happened_at DESC, i.incident_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
+}
+
+// IncidentsOfClass reads the incidents of a class that stand and happened since a
+// moment, newest first.
+func IncidentsOfClass(class uuid.UUID, since time.Time, into *[]gym.Incident) Reading {
+	return many("incidents of a class", into, `
+		SELECT `+incidentColumns+`
+		FROM incident i
+		WHERE i.class_id = @class AND i.happened_at > @since
+		  AND NOT EXISTS (SELECT FROM incident later WHERE later.gym_id = i.gym_id AND later.corrects = i.incident_id)
+		ORDER BY i.happened_at DESC, i.incident_id DESC`, pgx.StrictNamedArgs{"class": class, "since": since})
 }
 
 // Incident reads one incident, corrected or not.
@@ -53,14 +75,4 @@ func (tx *Tx) AddIncident(ctx context.Context, i gym.Incident) (added bool, err 
 		return false, problem.Wrap(err, problem.NotFound, "There is no such athlete in this gym.")
 	}
 	return n == 1, err
-}
-
-// IncidentsOf reads an athlete's incidents that nothing corrected, newest first.
-func IncidentsOf(athlete uuid.UUID, into *[]gym.Incident) Reading {
-	return many("incidents of an athlete", into, `
-		SELECT `+incidentColumns+`
-		FROM incident i
-		WHERE i.athlete_id = @athlete
-		  AND NOT EXISTS (SELECT FROM incident later WHERE later.gym_id = i.gym_id AND later.corrects = i.incident_id)
-		ORDER BY i.happened_at DESC, i.incident_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
 }

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -61,15 +60,4 @@ func (tx *Tx) AddHand(ctx context.Context, h gym.Hand) error {
 	}
 	tx.announce(h.SessionID)
 	return err
-}
-
-// IncidentsOfClass reads the incidents of a class that stand and happened since a
-// moment, newest first.
-func IncidentsOfClass(class uuid.UUID, since time.Time, into *[]gym.Incident) Reading {
-	return many("incidents of a class", into, `
-		SELECT `+incidentColumns+`
-		FROM incident i
-		WHERE i.class_id = @class AND i.happened_at > @since
-		  AND NOT EXISTS (SELECT FROM incident later WHERE later.gym_id = i.gym_id AND later.corrects = i.incident_id)
-		ORDER BY i.happened_at DESC, i.incident_id DESC`, pgx.StrictNamedArgs{"class": class, "since": since})
 }
