@@ -2,8 +2,6 @@ package store
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"time"
 
 	"github.com/google/uuid"
@@ -71,14 +69,7 @@ func (tx *Tx) AddCards(ctx context.Context, cards []NewCard, at time.Time) error
 // CardBySecret returns the gym and card behind the hash of a secret; found is
 // false if there is none.
 func (s *Store) CardBySecret(ctx context.Context, hash []byte) (gymID, card uuid.UUID, found bool, err error) {
-	err = s.pool.QueryRow(ctx, `SELECT gym_id, card_id FROM card_secret WHERE secret_hash = $1`, hash).Scan(&gymID, &card)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return uuid.Nil, uuid.Nil, false, nil
-	}
-	if err != nil {
-		return uuid.Nil, uuid.Nil, false, classify(fmt.Errorf("card by its secret: %w", err))
-	}
-	return gymID, card, true, nil
+	return s.behind(ctx, "card by its secret", `SELECT gym_id, card_id FROM card_secret WHERE secret_hash = $1`, hash)
 }
 
 // UseCard spends a card on a device; ok is false if it was spent, voided or is

@@ -2,8 +2,6 @@ package store
 
 import (
 	"context"
-	"errors"
-	"fmt"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -81,12 +79,5 @@ func (tx *Tx) SetClassTimes(ctx context.Context, class uuid.UUID, times []gym.Cl
 // ClassByCode returns the gym and class behind a typed code; found is false if
 // there is none.
 func (s *Store) ClassByCode(ctx context.Context, code string) (gymID, class uuid.UUID, found bool, err error) {
-	err = s.pool.QueryRow(ctx, `SELECT gym_id, class_id FROM class_code WHERE code = $1`, code).Scan(&gymID, &class)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return uuid.Nil, uuid.Nil, false, nil
-	}
-	if err != nil {
-		return uuid.Nil, uuid.Nil, false, classify(fmt.Errorf("class by code: %w", err))
-	}
-	return gymID, class, true, nil
+	return s.behind(ctx, "class by code", `SELECT gym_id, class_id FROM class_code WHERE code = $1`, code)
 }

@@ -2,8 +2,6 @@ package store
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"time"
 
 	"github.com/google/uuid"
@@ -48,14 +46,7 @@ func (tx *Tx) AddInvitation(ctx context.Context, i gym.Invitation, hash []byte) 
 // InvitationByCode returns the gym and invitation behind the hash of a code;
 // found is false if there is none.
 func (s *Store) InvitationByCode(ctx context.Context, hash []byte) (gymID, invitation uuid.UUID, found bool, err error) {
-	err = s.pool.QueryRow(ctx, `SELECT gym_id, invitation_id FROM invitation_code WHERE code_hash = $1`, hash).Scan(&gymID, &invitation)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return uuid.Nil, uuid.Nil, false, nil
-	}
-	if err != nil {
-		return uuid.Nil, uuid.Nil, false, classify(fmt.Errorf("invitation by its code: %w", err))
-	}
-	return gymID, invitation, true, nil
+	return s.behind(ctx, "invitation by its code", `SELECT gym_id, invitation_id FROM invitation_code WHERE code_hash = $1`, hash)
 }
 
 // UseInvitation spends an invitation on a person; ok is false if it was spent,

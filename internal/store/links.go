@@ -69,12 +69,5 @@ func (tx *Tx) EndLink(ctx context.Context, id uuid.UUID, at time.Time) error {
 // LinkBySecret returns the gym and link behind a secret; found is false if
 // there is none.
 func (s *Store) LinkBySecret(ctx context.Context, secretHash []byte) (gymID, link uuid.UUID, found bool, err error) {
-	err = s.pool.QueryRow(ctx, `SELECT gym_id, link_id FROM link_secret WHERE secret_hash = $1`, secretHash).Scan(&gymID, &link)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return uuid.Nil, uuid.Nil, false, nil
-	}
-	if err != nil {
-		return uuid.Nil, uuid.Nil, false, classify(fmt.Errorf("link by secret: %w", err))
-	}
-	return gymID, link, true, nil
+	return s.behind(ctx, "link by secret", `SELECT gym_id, link_id FROM link_secret WHERE secret_hash = $1`, secretHash)
 }
