@@ -140,7 +140,7 @@ func (p *PDF) attention(f frame, y float64, g review.Group) {
 					name := strong(8.5)
 					name.Lang = a.Athlete.Lang
 					f.Page.TextIn(x, y+9.2, nameShare*width-6, name, paper.Left, a.Athlete.Name)
-					f.Block(x+nameShare*width, y, (1-nameShare)*width, body(8.5), reasonWords(a.Reasons))
+					f.Block(x+nameShare*width, y, (1-nameShare)*width, body(8.5), a.Words())
 				})
 			})
 			y += height
@@ -158,7 +158,7 @@ func (p *PDF) attention(f frame, y float64, g review.Group) {
 const nameShare = 0.4
 
 func (f frame) itemHeight(width float64, a review.Attention) float64 {
-	return f.Height((1-nameShare)*width, body(8.5), reasonWords(a.Reasons)) + 1.5
+	return f.Height((1-nameShare)*width, body(8.5), a.Words()) + 1.5
 }
 
 func (f frame) attentionHeight(width float64, all []review.Attention) float64 {
@@ -169,15 +169,4 @@ func (f frame) attentionHeight(width float64, all []review.Attention) float64 {
 		}
 	}
 	return height
-}
-
-func reasonWords(reasons []review.Reason) string {
-	words := ""
-	for i, r := range reasons {
-		if i > 0 {
-			words += "; "
-		}
-		words += r.Words()
-	}
-	return words
 }

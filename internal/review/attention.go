@@ -7,7 +7,7 @@ import (
 	"ropewalk.example/internal/progress"
 )
 
-// A Reason says why somebody needs a look. The pages word it.
+// A Reason says why somebody needs a look.
 type Reason string
 
 // The reasons, what comes first to do first.

@@ -1,6 +1,9 @@
 package review
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // Words says why somebody needs a look.
 func (r Reason) Words() string {
@@ -24,6 +27,15 @@ func (r Reason) Words() string {
 	default:
 		return string(r)
 	}
+}
+
+// Words lists why an athlete needs a look.
+func (a Attention) Words() string {
+	words := make([]string, len(a.Reasons))
+	for i, r := range a.Reasons {
+		words[i] = r.Words()
+	}
+	return strings.Join(words, "; ")
 }
 
 // Sentences say what the term changed for everybody together.

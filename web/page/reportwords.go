@@ -140,18 +140,6 @@ func size(bytes int64) string {
 	}
 }
 
-// reasonWords lists why somebody needs a look.
-func reasonWords(reasons []review.Reason) string {
-	words := ""
-	for i, r := range reasons {
-		if i > 0 {
-			words += "; "
-		}
-		words += r.Words()
-	}
-	return words
-}
-
 // FileOf are the names that a file's words need.
 type FileOf struct{ Term, Class, Athlete, Language string }
 
