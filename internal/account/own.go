@@ -6,15 +6,7 @@ import (
 	"github.com/google/uuid"
 
 	"ropewalk.example/internal/problem"
-	"ropewalk.example/internal/store"
 )
-
-func newID() uuid.UUID { return uuid.Must(uuid.NewV7()) }
-
-// note adds one line to the gym's log.
-func (a *Accounts) note(ctx context.Context, gymID, by uuid.UUID, action, subject string, id uuid.UUID) error {
-	return a.Store.Write(ctx, gymID, func(tx *store.Tx) error { return tx.Note(ctx, newID(), a.Now(), by, action, subject, id) })
-}
 
 // wrongAgain is the answer to a wrong password of somebody who is signed in.
 var wrongAgain = problem.Form(map[string]string{"password": "That is not your password. Type it once more."})

@@ -1,8 +1,8 @@
 // Package reporting is the verbs around a term's report: review an athlete, a
 // class or the gym, write the comment that stands in it, ask for files and take
 // them up in the background, let programs read, and take all data out and in. It
-// loads with few queries and lets package review answer. It uses the store and
-// the pure packages; it knows no HTTP.
+// loads with few queries and lets package review answer. It uses the store,
+// packages account and coaching, and the pure packages; it knows no HTTP.
 package reporting
 
 import (
