@@ -73,7 +73,7 @@ func Calendar(m part.Meta, v CalendarView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Class.Name, "Calendar").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = classHead(v.Class, "Calendar").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -618,7 +618,7 @@ func WeeklyTimes(m part.Meta, class gym.Class, form TimesForm, messages Messages
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(class.Name, "Weekly times").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = classHead(class, "Weekly times").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -411,7 +411,7 @@ func Links(m part.Meta, v AllLinks) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead("Gym", "Open links").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.PageHeadIn("Gym", "/gym", "Open links").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

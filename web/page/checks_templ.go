@@ -88,7 +88,7 @@ func Checks(m part.Meta, v ChecksView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Class.Name, "Judge on the floor").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = classHead(v.Class, "Judge on the floor").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

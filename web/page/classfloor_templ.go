@@ -67,7 +67,7 @@ func ClassFloor(m part.Meta, v FloorView, messages Messages) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Class.Name, "The floor").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = classHead(v.Class, "The floor").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

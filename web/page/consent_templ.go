@@ -73,7 +73,7 @@ func ClassConsents(m part.Meta, v ClassConsentsView, messages Messages) templ.Co
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Class.Name, "Consents").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = classHead(v.Class, "Consents").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -394,7 +394,7 @@ func Consents(m part.Meta, v ConsentsView, messages Messages) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Athlete.Name, "Consents").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = athleteHead(v.Athlete, "Consents").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

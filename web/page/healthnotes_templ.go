@@ -104,7 +104,7 @@ func Health(m part.Meta, v HealthView, messages Messages) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Athlete.Name, "Health notes").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = athleteHead(v.Athlete, "Health notes").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -61,7 +61,7 @@ func NewIncident(m part.Meta, form IncidentForm, messages Messages) templ.Compon
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead("Incidents", "Record an incident").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.PageHeadIn("Incidents", "/incidents", "Record an incident").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

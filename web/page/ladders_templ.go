@@ -1107,7 +1107,7 @@ func ImportLadder(m part.Meta, v ImportLadderView, messages Messages) templ.Comp
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead("Ladders", "Bring in a ladder file").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.PageHeadIn("Ladders", "/ladders", "Bring in a ladder file").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -65,7 +65,7 @@ func Log(m part.Meta, v LogView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead("Gym", "Log").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.PageHeadIn("Gym", "/gym", "Log").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -68,7 +68,7 @@ func Meeting(m part.Meta, v MeetingView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Class.Name, v.heading()).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = classHead(v.Class, v.heading()).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -421,7 +421,7 @@ func ExtraMeeting(m part.Meta, class gym.Class, form MeetingForm, messages Messa
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(class.Name, "Add a meeting").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = classHead(class, "Add a meeting").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

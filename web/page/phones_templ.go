@@ -269,7 +269,7 @@ func PrintCards(m part.Meta, v CardSheet) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.PageHead(v.Class.Name, "Cards to print").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = classHead(v.Class, "Cards to print").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -461,7 +461,7 @@ func Phones(m part.Meta, v PhonesView, messages Messages) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Athlete.Name, "Phones and guardians").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = athleteHead(v.Athlete, "Phones and guardians").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -807,7 +807,7 @@ func GuardianLink(m part.Meta, v GuardianLinkView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Athlete.Name, "Link for "+v.Name).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = athleteHead(v.Athlete, "Link for "+v.Name).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -78,7 +78,7 @@ func ClassPlans(m part.Meta, v PlansView, messages Messages) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Class.Name, "Plans for "+v.DayWord).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = classHead(v.Class, "Plans for "+v.DayWord).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -464,7 +464,7 @@ func Plan(m part.Meta, v PlanView) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(v.Athlete.Name, "Plan for "+part.Day(v.Kept.Day)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = athleteHead(v.Athlete, "Plan for "+part.Day(v.Kept.Day)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

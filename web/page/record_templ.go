@@ -257,7 +257,7 @@ func recordForm(form TestForm, messages Messages) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = part.PageHead(form.Athlete.Name, form.heading()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = athleteHead(form.Athlete, form.heading()).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

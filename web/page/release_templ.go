@@ -57,7 +57,7 @@ func ReleasePage(m part.Meta, form ReleaseForm, messages Messages) templ.Compone
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = part.PageHead(form.Athlete.Name, "Go on after pain").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = athleteHead(form.Athlete, "Go on after pain").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
