@@ -47,7 +47,7 @@ var screenList = []screen{
 	{"ropes", "coach", "/ropes", nil},
 	{"ladder", "coach", "/ladders", []string{"From first turns to doubles"}},
 	{"ladder-gate", "coach", "/ladders", []string{"From first turns to doubles", "Gate of Changes of pace"}},
-	{"report", "owner", "/reports", []string{"The class"}},
+	{"report", "owner", "/reports", []string{"About the class"}},
 	{"data", "owner", "/data", nil},
 	{"me", "athlete", "/me", nil},
 	{"session", "athlete", "/me/session", nil},

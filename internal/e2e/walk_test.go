@@ -83,7 +83,7 @@ func setUp(b *tab, code string) {
 	}
 	b.press("Make the gym")
 	b.says("Second factor")
-	b.press("Let the gym wait")
+	b.press("Carry on with passwords")
 }
 
 func makeClass(b *tab) {

@@ -50,6 +50,7 @@ func (s *Server) postClass(w http.ResponseWriter, r *http.Request) error {
 			return page.NewClass(meta, form, messages)
 		})
 	}
+	s.say(r, "The class is made. Now bring in its names.")
 	return seeOther(w, r, "/classes/"+class.String()+"/import")
 }
 

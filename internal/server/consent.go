@@ -40,7 +40,7 @@ func (s *Server) getClassConsents(w http.ResponseWriter, r *http.Request) error 
 }
 
 func (s *Server) classConsents(r *http.Request) (page.ClassConsentsView, error) {
-	view := page.ClassConsentsView{ID: newID().String(), How: "paper"}
+	view := page.ClassConsentsView{ID: newID().String(), How: "paper", Wordings: wordings()}
 	class, err := idIn(r, "class")
 	if err != nil {
 		return view, err

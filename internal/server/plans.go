@@ -81,6 +81,8 @@ func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page
 			v.NoConsent = append(v.NoConsent, athlete)
 		case !level.Of(tests[id], day).Planning().Known():
 			v.Missing = append(v.Missing, page.MissingLine{Athlete: athlete, Test: planner.TestBase})
+		default:
+			v.Ready++
 		}
 	}
 	return v, nil

@@ -25,7 +25,7 @@ const maxUpload = 3 << 20
 const shownNames = 30
 
 func (s *Server) getImport(w http.ResponseWriter, r *http.Request) error {
-	var form page.ImportForm
+	form := page.ImportForm{Saved: s.SignIns.PopString(r.Context(), keySaid)}
 	id, err := idIn(r, "class")
 	if err != nil {
 		return err
@@ -62,6 +62,9 @@ func (s *Server) postImport(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	preview, err := s.readRoster(r, &form, g)
+	if err == nil && r.PostFormValue("do") == "edit" { // what was pasted, to mend it
+		return render(w, r, http.StatusOK, page.Import(s.meta(r, "Bring in names"), form, nil))
+	}
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
 			meta := s.meta(r, "Bring in names")
@@ -76,6 +79,7 @@ func (s *Server) postImport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	v.Pasted = form.Names
 	return render(w, r, http.StatusOK, page.Preview(s.meta(r, "Names to bring in"), v))
 }
 
@@ -189,15 +193,30 @@ func (s *Server) postImportConfirm(w http.ResponseWriter, r *http.Request) error
 	if err != nil {
 		return err
 	}
-	s.say(r, importedSentence(done))
+	guarded := 0
+	for _, row := range preview.Rows {
+		if g.NeedsConsent(gym.Athlete{BirthYear: row.BirthYear}, s.today(g).Year()) {
+			guarded++
+		}
+	}
+	s.say(r, importedSentence(done, guarded))
 	return seeOther(w, r, "/classes/"+id.String())
 }
 
-func importedSentence(done roster.Imported) string {
+// importedSentence says what came in, and what is due next. Of guarded athletes
+// a parent or guardian must agree first.
+func importedSentence(done roster.Imported, guarded int) string {
 	if done.Enrolled == 0 {
 		return "Nobody was added: all of them are in this class already."
 	}
-	return fmt.Sprintf("%d in, %d of them new to the gym. %d were in this class already.", done.Enrolled, done.Added, done.Known)
+	said := fmt.Sprintf("%d in, %d of them new to the gym.", done.Enrolled, done.Added)
+	if done.Known > 0 {
+		said += fmt.Sprintf(" %d were in this class already.", done.Known)
+	}
+	if guarded > 0 {
+		said += fmt.Sprintf(" Note the consent of parents or guardians for %d of them.", guarded)
+	}
+	return said
 }
 
 // say keeps a sentence for the next page.

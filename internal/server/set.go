@@ -144,14 +144,23 @@ func (s *Server) setClassView(r *http.Request) (page.SetView, store.Whom, error)
 	}
 	on := r.URL.Query().Get("on")
 	v.Groups = []page.SetGroup{{Text: "Everybody", Href: v.Action + "?on=all", Current: on == "all"}, {Text: "Nobody", Href: v.Action, Current: on == ""}}
-	counts := map[string]int{}
+	if on == unplaced {
+		v.Form.Kind = deciding.SetStage
+	}
+	counts, none := map[string]int{}, 0
 	for _, a := range ground.Athletes {
 		person := page.SetPerson{Athlete: a.Athlete, Stage: "no stage yet", Chosen: on == "all" || on != "" && on == a.Place.Stage}
 		if stage, ok := ground.Stage(a); ok {
 			person.Stage = fmt.Sprintf("%d · %s", stage.Number, stage.Title)
+		} else {
+			person.Chosen = person.Chosen || on == unplaced
+			none++
 		}
 		counts[a.Place.Stage]++
 		v.People = append(v.People, person)
+	}
+	if none > 0 {
+		v.Groups = append(v.Groups, page.SetGroup{Text: fmt.Sprintf("No stage yet (%d)", none), Href: v.Action + "?on=" + unplaced, Current: on == unplaced})
 	}
 	for _, stage := range ground.Ladder.Stages {
 		if n := counts[stage.Key]; n > 0 {
@@ -161,6 +170,9 @@ func (s *Server) setClassView(r *http.Request) (page.SetView, store.Whom, error)
 	}
 	return v, whom, nil
 }
+
+// unplaced, in ?on=, ticks whoever has no stage yet, to choose one for them.
+const unplaced = "none"
 
 func firstSetForm() page.SetForm {
 	return page.SetForm{ID: newID().String(), Kind: deciding.SetDrill, Drill: page.OwnDrill, Test: page.LackedTest}

@@ -2,6 +2,7 @@ package server
 
 import (
 	"net/http"
+	"strings"
 
 	"github.com/a-h/templ"
 
@@ -18,6 +19,19 @@ func zones() []string {
 		"America/Los_Angeles", "America/Mexico_City", "America/Bogota", "America/Sao_Paulo", "UTC"}
 }
 
+// zoneNamed finds the zone that somebody means who types a city, or other
+// capitals; what is none of ours stays as it is.
+func zoneNamed(typed string) string {
+	typed = trimmed(typed)
+	as := strings.ReplaceAll(typed, " ", "_")
+	for _, zone := range zones() {
+		if _, city, _ := strings.Cut(zone, "/"); strings.EqualFold(zone, as) || strings.EqualFold(city, as) && city != "" {
+			return zone
+		}
+	}
+	return typed
+}
+
 // getSetup shows the first page of an empty install; later it is not there.
 func (s *Server) getSetup(w http.ResponseWriter, r *http.Request) error {
 	if err := s.onlyWhenEmpty(r); err != nil {
@@ -31,7 +45,7 @@ func (s *Server) postSetup(w http.ResponseWriter, r *http.Request) error {
 	if err := s.onlyWhenEmpty(r); err != nil {
 		return err
 	}
-	form := page.SetupForm{ConsentAge: r.PostFormValue("consent_age"), Code: r.PostFormValue("code"), GymName: r.PostFormValue("gym"), Zone: trimmed(r.PostFormValue("zone")),
+	form := page.SetupForm{ConsentAge: r.PostFormValue("consent_age"), Code: r.PostFormValue("code"), GymName: r.PostFormValue("gym"), Zone: zoneNamed(r.PostFormValue("zone")),
 		Name: r.PostFormValue("name"), SignInName: r.PostFormValue("sign_in"), Zones: zones()}
 	owner, err := s.Accounts.MakeFirstOwner(r.Context(), s.door(r), account.FirstOwner{Code: form.Code, GymName: form.GymName, TimeZone: form.Zone,
 		Name: form.Name, SignInName: form.SignInName, Password: r.PostFormValue("password"), ConsentAge: consentAge(form.ConsentAge)})

@@ -91,12 +91,36 @@ func (s *Server) getJoin(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.JoinName(s.bare(r, "Who are you?"), form, nil))
 }
 
+// missingAtTheDoor returns what an athlete has not chosen or typed.
+func missingAtTheDoor(r *http.Request) error {
+	missing := map[string]string{}
+	if trimmed(r.PostFormValue("athlete")) == "" {
+		missing["athlete"] = "Choose your name."
+	}
+	if trimmed(r.PostFormValue("pin")) == "" {
+		missing["pin"] = "Type your PIN. It has 4 digits and is on your card."
+	}
+	return problem.Form(missing)
+}
+
 // postJoin signs an athlete in.
 func (s *Server) postJoin(w http.ResponseWriter, r *http.Request) error {
 	code := r.PostFormValue("code")
 	gymID, classID, err := s.Accounts.EnterClass(r.Context(), s.door(r), code)
 	if err != nil {
 		return err
+	}
+	if missing := missingAtTheDoor(r); missing != nil {
+		form, err := s.joinForm(r, code, gymID, classID)
+		if err != nil {
+			return err
+		}
+		form.Athlete = r.PostFormValue("athlete")
+		return again(w, r, missing, func(messages map[string]string) templ.Component {
+			meta := s.bare(r, "Who are you?")
+			meta.Error = true
+			return page.JoinName(meta, form, messages)
+		})
 	}
 	athlete, err := s.Accounts.SignInAthlete(r.Context(), s.door(r), gymID, classID, parsed(r.PostFormValue("athlete")), r.PostFormValue("pin"))
 	s.Metrics.SignIn(err == nil)

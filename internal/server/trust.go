@@ -37,5 +37,5 @@ func (s *Server) getRoot(w http.ResponseWriter, _ *http.Request) error {
 }
 
 func (s *Server) getHelp(w http.ResponseWriter, r *http.Request) error {
-	return render(w, r, http.StatusOK, page.Help(s.meta(r, "Help")))
+	return render(w, r, http.StatusOK, page.Help(s.meta(r, "Help"), may(who(r.Context()).Role, enterResults)))
 }

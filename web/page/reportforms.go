@@ -21,7 +21,7 @@ func commentURL(v CommentsView, line CommentLine) templ.SafeURL {
 
 // commentsWords say how the comments of a class stand.
 func commentsWords(line ReportClass) string {
-	words := fmt.Sprintf("%d of %d in the report", line.Shown, line.Of)
+	words := fmt.Sprintf("%d of %d comments in the report", line.Shown, line.Of)
 	switch line.Drafts {
 	case 0:
 		return words

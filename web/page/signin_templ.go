@@ -434,7 +434,7 @@ func Setup(m part.Meta, form SetupForm, messages Messages) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Text, Name: "code", Label: "One-time code", Hint: "Four groups of four, from the program's log.", Value: form.Code, Error: messages["code"], Chars: 20, Autocomplete: "off", Required: true, Attributes: templ.Attributes{"spellcheck": "false", "autocapitalize": "characters"}}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Text, Name: "code", Label: "One-time code", Hint: "Four groups of four. The program printed it where it was started.", Value: form.Code, Error: messages["code"], Chars: 20, Autocomplete: "off", Required: true, Attributes: templ.Attributes{"spellcheck": "false", "autocapitalize": "characters"}}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -442,7 +442,7 @@ func Setup(m part.Meta, form SetupForm, messages Messages) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Text, Name: "zone", Label: "Time zone", Hint: "Like Europe/London. Days and weeks follow it.", Value: form.Zone, Error: messages["zone"], Autocomplete: "off", Required: true, Attributes: templ.Attributes{"list": "zones"}}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Text, Name: "zone", Label: "Time zone", Hint: "A city near you, like Europe/London. Days and weeks follow it.", Value: form.Zone, Error: messages["zone"], Autocomplete: "off", Required: true, Attributes: templ.Attributes{"list": "zones", "data-own-zone": true}}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -548,7 +548,7 @@ func BringIn(m part.Meta, form BringInForm, messages Messages) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Text, Name: "code", Label: "One-time code", Hint: "Four groups of four, from the program's log.", Value: form.Code, Error: messages["code"], Chars: 20, Autocomplete: "off", Required: true, Attributes: templ.Attributes{"spellcheck": "false", "autocapitalize": "characters"}}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Text, Name: "code", Label: "One-time code", Hint: "Four groups of four. The program printed it where it was started.", Value: form.Code, Error: messages["code"], Chars: 20, Autocomplete: "off", Required: true, Attributes: templ.Attributes{"spellcheck": "false", "autocapitalize": "characters"}}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

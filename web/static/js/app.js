@@ -17,6 +17,9 @@ document.addEventListener("click", (event) => {
   if (event.target.closest("[data-print]")) window.print();
 });
 
+// A time zone that nobody has typed yet is this device's own.
+for (const box of document.querySelectorAll("input[data-own-zone]")) box.value ||= Intl.DateTimeFormat().resolvedOptions().timeZone;
+
 // A password can be looked at while it is typed.
 for (const box of document.querySelectorAll("input[data-show]")) {
   const button = document.createElement("button");

@@ -76,7 +76,7 @@ function fill(ready) {
     if (value) place.innerHTML = value; // made by the gym's computer, kept by us
   }
   for (const place of document.querySelectorAll("[data-if]")) place.hidden = !ready[place.dataset.if];
-  for (const place of document.querySelectorAll("[data-unless]")) place.hidden = Boolean(ready[place.dataset.unless]);
+  for (const place of document.querySelectorAll("[data-unless]")) place.hidden = place.dataset.unless.split(" ").some((name) => ready[name]);
 }
 
 // ---- where the entries stand ---------------------------------------------------
@@ -105,6 +105,7 @@ async function showStates(news) {
   if (news.saved && state === "waiting" && count === 1) state = "saved";
   place.hidden = !state;
   place.querySelector("[data-signed-out]").hidden = !news.signedOut;
+  place.querySelector("[data-waiting]").hidden = state !== "waiting";
   if (!state) return;
   const words = $("state-" + state).content.cloneNode(true);
   const number = words.querySelector("[data-count]");
