@@ -22,81 +22,84 @@ var spokenAttributes = []string{"alt", "aria-label", "aria-description", "aria-v
 // Page writes an English page or a piece of one in the language. Names, code,
 // what people typed and texts marked as being in another language are left alone.
 func (l *Language) Page(w io.Writer, page []byte) error {
-	tokens := html.NewTokenizer(bytes.NewReader(page))
-	var out bytes.Buffer
-	out.Grow(len(page) + len(page)/4)
-	var quiet []string // open elements from the outermost that is left alone
-	begins := false    // nothing stands yet in a block of text
+	s := speaker{Language: l, tokens: html.NewTokenizer(bytes.NewReader(page))}
+	s.out.Grow(len(page) + len(page)/4)
 	for {
-		kind := tokens.Next()
-		if kind == html.ErrorToken {
-			if err := tokens.Err(); err != io.EOF {
+		switch kind := s.tokens.Next(); kind {
+		case html.ErrorToken:
+			if err := s.tokens.Err(); err != io.EOF {
 				return err
 			}
-			_, err := w.Write(out.Bytes())
+			_, err := w.Write(s.out.Bytes())
 			return err
-		}
-		raw := tokens.Raw()
-		switch kind {
 		case html.TextToken:
-			text := html.UnescapeString(string(raw))
-			first := begins
-			begins = begins && strings.TrimSpace(text) == ""
-			if len(quiet) > 0 {
-				out.Write(raw)
-				continue
-			}
-			if said := l.Text(text); said != text {
-				if first {
-					said = asWritten(text, said)
-				}
-				out.WriteString(html.EscapeString(said))
-			} else {
-				out.Write(raw)
-			}
+			s.text(s.tokens.Raw())
 		case html.StartTagToken, html.SelfClosingTagToken:
-			raw = bytes.Clone(raw)
-			token := tokens.Token()
-			begins = begins || slices.Contains(blocks, token.DataAtom)
-			if token.DataAtom == atom.Noscript {
-				tokens.NextIsNotRawText()
-			}
-			if token.DataAtom == atom.Html {
-				out.WriteString(l.open(token))
-				continue
-			}
-			closes := kind == html.SelfClosingTagToken || slices.Contains(void, token.DataAtom)
-			if len(quiet) > 0 {
-				if !closes {
-					quiet = append(quiet, token.Data)
-				}
-				out.Write(raw)
-				continue
-			}
-			if l.leavesAlone(token) {
-				if !closes {
-					quiet = append(quiet, token.Data)
-				}
-				out.Write(raw)
-				continue
-			}
-			if l.attributes(&token) {
-				out.WriteString(token.String())
-			} else {
-				out.Write(raw)
-			}
+			s.begin(kind)
 		case html.EndTagToken:
-			out.Write(raw)
-			name, _ := tokens.TagName()
-			begins = begins && !slices.Contains(blocks, atom.Lookup(name))
-			if len(quiet) > 0 {
-				if at := lastIndex(quiet, string(name)); at >= 0 {
-					quiet = quiet[:at]
-				}
-			}
+			s.end()
 		default:
-			out.Write(raw)
+			s.out.Write(s.tokens.Raw())
 		}
+	}
+}
+
+// A speaker says one page, token by token.
+type speaker struct {
+	*Language
+	tokens *html.Tokenizer
+	out    bytes.Buffer
+	quiet  []string // open elements from the outermost that is left alone
+	begins bool     // nothing stands yet in a block of text
+}
+
+func (s *speaker) text(raw []byte) {
+	text := html.UnescapeString(string(raw))
+	first := s.begins
+	s.begins = s.begins && strings.TrimSpace(text) == ""
+	if len(s.quiet) > 0 {
+		s.out.Write(raw)
+		return
+	}
+	said := s.Text(text)
+	if said == text {
+		s.out.Write(raw)
+		return
+	}
+	if first {
+		said = asWritten(text, said)
+	}
+	s.out.WriteString(html.EscapeString(said))
+}
+
+func (s *speaker) begin(kind html.TokenType) {
+	raw := bytes.Clone(s.tokens.Raw()) // reading the token changes it
+	token := s.tokens.Token()
+	s.begins = s.begins || slices.Contains(blocks, token.DataAtom)
+	if token.DataAtom == atom.Noscript {
+		s.tokens.NextIsNotRawText()
+	}
+	switch {
+	case token.DataAtom == atom.Html:
+		s.out.WriteString(s.open(token))
+	case len(s.quiet) > 0 || s.leavesAlone(token):
+		if kind != html.SelfClosingTagToken && !slices.Contains(void, token.DataAtom) {
+			s.quiet = append(s.quiet, token.Data)
+		}
+		s.out.Write(raw)
+	case s.attributes(&token):
+		s.out.WriteString(token.String())
+	default:
+		s.out.Write(raw)
+	}
+}
+
+func (s *speaker) end() {
+	s.out.Write(s.tokens.Raw())
+	name, _ := s.tokens.TagName()
+	s.begins = s.begins && !slices.Contains(blocks, atom.Lookup(name))
+	if at := lastIndex(s.quiet, string(name)); at >= 0 {
+		s.quiet = s.quiet[:at]
 	}
 }
 
