@@ -208,16 +208,7 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	if err := work.Start(ctx); err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	httpServer := &http.Server{
-		Handler:           routes,
-		TLSConfig:         tlsConfig,
-		ReadHeaderTimeout: 10 * time.Second,
-		ReadTimeout:       60 * time.Second,
-		WriteTimeout:      60 * time.Second,
-		IdleTimeout:       2 * time.Minute,
-		MaxHeaderBytes:    64 << 10,
-		ErrorLog:          connectionLog(site.Log),
-	}
+	httpServer := patient(routes, tlsConfig, site.Log)
 	stopped := make(chan error, 1)
 	go func() {
 		if tlsConfig != nil {
@@ -239,6 +230,20 @@ func run(ctx context.Context, conf config.Config, db *database, site *server.Ser
 	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), graceful)
 	defer cancel()
 	return errors.Join(httpServer.Shutdown(grace), work.Stop(grace))
+}
+
+// patient bounds how long a request may take, so that slow senders hold nobody up.
+func patient(routes http.Handler, tlsConfig *tls.Config, log *slog.Logger) *http.Server {
+	return &http.Server{
+		Handler:           routes,
+		TLSConfig:         tlsConfig,
+		ReadHeaderTimeout: 10 * time.Second,
+		ReadTimeout:       60 * time.Second,
+		WriteTimeout:      60 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    64 << 10,
+		ErrorLog:          connectionLog(log),
+	}
 }
 
 func listen(conf config.Config) (net.Listener, error) {
