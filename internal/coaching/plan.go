@@ -59,7 +59,7 @@ func (c *Coaching) PlanClass(ctx context.Context, who gym.Who, ask ClassPlan) (R
 	if err != nil {
 		return Report{}, err
 	}
-	now, began := c.Now(), time.Now()
+	now, began := c.Now(), time.Now() // began is the real clock: what is counted is how long it takes
 	report := Report{Class: class.class, Day: ask.Day, Minutes: class.occasion.Minutes}
 	var plans []gym.Plan
 	for _, facts := range class.facts {

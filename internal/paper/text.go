@@ -197,7 +197,7 @@ func (p *Page) glyphs(used *usedFont, style Style, glyphs []glyph) float64 {
 	return advance
 }
 
-// unicode writes text as a character map names it: UTF-16 in hex.
+// unicodeHex writes text as a character map names it: UTF-16 in hex.
 func unicodeHex(text string) string {
 	var b []byte
 	for _, unit := range utf16.Encode([]rune(text)) {

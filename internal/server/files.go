@@ -123,7 +123,7 @@ func (s *Server) getFileProgress(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, page.FileProgress(v))
 }
 
-// mediaTypes of the formats.
+// mediaType is what a browser is told of a file in a format.
 func mediaType(format string) string {
 	switch format {
 	case gym.FormatPDF:

@@ -69,7 +69,7 @@ func ClassTimes(class uuid.UUID, times []gym.ClassTime) string {
 	return text
 }
 
-// stepWords, surfaceWords and the like name the keys that the store keeps.
+// stepWord, ropeWord and the like name the keys that the store keeps.
 func stepWord(step string) string {
 	switch step {
 	case "alternate":

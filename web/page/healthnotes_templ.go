@@ -37,7 +37,7 @@ type HealthView struct {
 	Saved     string
 }
 
-// open returns what no guardian has learned of: of a minor, the hold that
+// untold returns what no guardian has learned of: of a minor, the hold that
 // stands and incidents.
 func (v HealthView) untold() []untold {
 	if !v.Minor {

@@ -136,7 +136,7 @@ func (b BackupLine) grade() Grade {
 	return Well
 }
 
-// last says what the last good backup is.
+// lastBackup says what the last good backup is.
 func (v MachineView) lastBackup() string {
 	b := v.Backup.Good
 	if b == nil {
@@ -184,7 +184,7 @@ func room(bytes uint64) string {
 	return fmt.Sprintf("%d GB", bytes>>30)
 }
 
-// people with a second factor, in words.
+// who says how many people have a second factor.
 func (f FactorLine) who() string {
 	n := 0
 	for _, s := range f.Staff {
