@@ -61,6 +61,57 @@ func (r *Reporting) Review(ctx context.Context, gymID uuid.UUID, during store.Du
 	return rows.view(ground), nil
 }
 
+// Part reviews some of whom, those of a page in the order of their ids. last is
+// the athlete after whom the next part begins, uuid.Nil where this is the end.
+func (r *Reporting) Part(ctx context.Context, gymID uuid.UUID, during store.During, whom store.Whom, p store.Page) (view View, last uuid.UUID, err error) {
+	most := p.Most
+	p.Most++ // one more tells whether there are more
+	var rows rows
+	var people []gym.Athlete
+	if err := r.Store.Read(ctx, gymID, append(rows.ground(during), store.AthletesPart(whom, p, &people))...); err != nil {
+		return view, last, err
+	}
+	ground, err := rows.groundAt(during.Until, r.Now())
+	if err != nil {
+		return view, last, err
+	}
+	if len(people) > most {
+		people, last = people[:most], people[most-1].AthleteID
+	}
+	if len(people) > 0 {
+		if err := r.Store.Read(ctx, gymID, rows.facts(during, store.Those(idsOf(people)), r.Now())...); err != nil {
+			return view, last, err
+		}
+	}
+	return rows.view(ground), last, nil
+}
+
+// Group sums whom up, a crowd at a time, and returns the gym and the ground
+// without the athletes.
+func (r *Reporting) Group(ctx context.Context, gymID uuid.UUID, during store.During, whom store.Whom) (view View, group review.Group, err error) {
+	var sum *review.Summing
+	began := func(v View, _ int) error {
+		view, sum = v, v.Ground.Sum()
+		return nil
+	}
+	each := func(a review.Athlete, _ review.Facts) error {
+		sum.Add(a)
+		return nil
+	}
+	if err := r.Each(ctx, gymID, during, whom, began, each); err != nil {
+		return view, group, err
+	}
+	return view, sum.Group(), nil
+}
+
+func idsOf(people []gym.Athlete) []uuid.UUID {
+	ids := make([]uuid.UUID, len(people))
+	for i, a := range people {
+		ids[i] = a.AthleteID
+	}
+	return ids
+}
+
 // rows are what the queries of a review bring.
 type rows struct {
 	gym     gym.Gym
@@ -183,12 +234,8 @@ func (r *Reporting) Each(ctx context.Context, gymID uuid.UUID, during store.Duri
 		return err
 	}
 	for some := range slices.Chunk(people, crowd) {
-		ids := make([]uuid.UUID, len(some))
-		for i, a := range some {
-			ids[i] = a.AthleteID
-		}
 		part := rows{gym: shared.gym}
-		if err := r.Store.Read(ctx, gymID, part.facts(during, store.Those(ids), r.Now())...); err != nil {
+		if err := r.Store.Read(ctx, gymID, part.facts(during, store.Those(idsOf(some)), r.Now())...); err != nil {
 			return err
 		}
 		view := part.view(ground)

@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -14,7 +15,6 @@ import (
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/report"
-	"ropewalk.example/internal/reporting"
 	"ropewalk.example/internal/store"
 )
 
@@ -40,7 +40,7 @@ func (s *Server) api(r chi.Router) {
 	question(a, "gym", "/gym", "The gym.", s.apiGym)
 	question(a, "terms", "/terms", "Its terms, the newest first.", s.apiTerms)
 	question(a, "classes", "/classes", "Its classes.", s.apiClasses)
-	question(a, "athletes", "/athletes", "Its athletes, by name.", s.apiAthletes)
+	question(a, "athletes", "/athletes", "Its athletes.", s.apiAthletes)
 	for i, table := range report.Tables() {
 		s.apiTable(a, i, table)
 	}
@@ -86,8 +86,27 @@ func (s *Server) apiProblem(ctx context.Context, err error) huma.StatusError {
 // A list is an answer of several things.
 type list[T any] struct {
 	Body struct {
-		Items []T `json:"items" nullable:"false"`
+		Items []T    `json:"items" nullable:"false"`
+		Next  string `json:"next,omitempty" doc:"Where the list goes on; not there at its end."`
 	}
+}
+
+// How many athletes one answer is about at most: the programs of a gym of any
+// size take no more memory than this.
+const (
+	mostNamed   = 1000 // of the list of athletes
+	mostInTable = 100  // of a table of a term
+)
+
+// An apiPart is a part of a list of athletes.
+type apiPart struct {
+	After uuid.UUID `query:"after" format:"uuid" doc:"Only athletes after this one. An answer's next says it."`
+}
+
+// goesOn is where a list goes on after an athlete, with what else was asked.
+func goesOn(path string, query url.Values, last uuid.UUID) string {
+	query.Set("after", last.String())
+	return path + "?" + query.Encode()
 }
 
 // listOf reads rows in the gym of the request and shows each.
@@ -148,8 +167,16 @@ type apiAthlete struct {
 	Name string    `json:"name"`
 }
 
-func (s *Server) apiAthletes(ctx context.Context, _ *struct{}) (*list[apiAthlete], error) {
-	return listOf(s, ctx, store.Athletes, func(a gym.Athlete) apiAthlete { return apiAthlete{a.AthleteID, a.Name} })
+func (s *Server) apiAthletes(ctx context.Context, p *apiPart) (*list[apiAthlete], error) {
+	part := func(into *[]gym.Athlete) store.Reading {
+		return store.AthletesPart(store.Everybody(), store.Page{After: p.After, Most: mostNamed + 1}, into)
+	}
+	out, err := listOf(s, ctx, part, func(a gym.Athlete) apiAthlete { return apiAthlete{a.AthleteID, a.Name} })
+	if err == nil && len(out.Body.Items) > mostNamed {
+		out.Body.Items = out.Body.Items[:mostNamed]
+		out.Body.Next = goesOn("/api/v1/athletes", url.Values{}, out.Body.Items[mostNamed-1].ID)
+	}
+	return out, err
 }
 
 const dateOnly = "2006-01-02"
@@ -159,6 +186,16 @@ type apiTermQuestion struct {
 	Term    uuid.UUID `path:"term" format:"uuid"`
 	Class   uuid.UUID `query:"class" format:"uuid" doc:"Only who was in this class in the term."`
 	Athlete uuid.UUID `query:"athlete" format:"uuid" doc:"Only this athlete."`
+	After   uuid.UUID `query:"after" format:"uuid" doc:"Only athletes after this one. An answer's next says it."`
+}
+
+// next is where a table goes on.
+func (q apiTermQuestion) next(table string, last uuid.UUID) string {
+	query := url.Values{}
+	if q.Class != uuid.Nil {
+		query.Set("class", q.Class.String())
+	}
+	return goesOn("/api/v1/terms/"+q.Term.String()+"/"+table, query, last)
 }
 
 func (q apiTermQuestion) whom(during store.During) store.Whom {
@@ -181,10 +218,12 @@ func (s *Server) apiTable(a huma.API, at int, table report.Table) {
 		during := store.During{Term: q.Term}
 		out := &list[map[string]any]{}
 		out.Body.Items = []map[string]any{}
-		var view reporting.View
-		var err error
-		if view, err = s.Reporting.Review(ctx, gymOf(ctx), during, q.whom(during)); err != nil {
+		view, last, err := s.Reporting.Part(ctx, gymOf(ctx), during, q.whom(during), store.Page{After: q.After, Most: mostInTable})
+		if err != nil {
 			return nil, s.apiProblem(ctx, err)
+		}
+		if last != uuid.Nil {
+			out.Body.Next = q.next(table.Name, last)
 		}
 		for i, athlete := range view.Athletes {
 			out.Body.Items = slices.AppendSeq(out.Body.Items, report.Objects(at, athlete, view.Facts[i]))
@@ -212,5 +251,6 @@ func tableSchema(table report.Table) *huma.Schema {
 		item.Required = append(item.Required, c.Key)
 	}
 	items := &huma.Schema{Type: huma.TypeArray, Items: item}
-	return &huma.Schema{Type: huma.TypeObject, Properties: map[string]*huma.Schema{"items": items}, Required: []string{"items"}}
+	next := &huma.Schema{Type: huma.TypeString, Description: "Where the table goes on; not there at its end."}
+	return &huma.Schema{Type: huma.TypeObject, Properties: map[string]*huma.Schema{"items": items, "next": next}, Required: []string{"items"}}
 }

@@ -14,13 +14,17 @@ import (
 	"ropewalk.example/web/part"
 )
 
+// namesAtOnce is how many names the roster has on one page: a hall's, whole.
+const namesAtOnce = 2000
+
 // getAthletes lists everybody in the gym.
 func (s *Server) getAthletes(w http.ResponseWriter, r *http.Request) error {
 	var athletes []gym.Named
-	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.Names(&athletes)); err != nil {
+	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.Names(pageOf(r, namesAtOnce), &athletes)); err != nil {
 		return err
 	}
-	return render(w, r, http.StatusOK, page.Athletes(s.meta(r, "Athletes"), athletes))
+	athletes, next := onward(r, "/athletes", athletes, namesAtOnce, func(a gym.Named) uuid.UUID { return a.AthleteID })
+	return render(w, r, http.StatusOK, page.Athletes(s.meta(r, "Athletes"), athletes, next))
 }
 
 // shownResults and shownPlans are how many rows the page of an athlete has;

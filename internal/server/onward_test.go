@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"regexp"
@@ -104,5 +105,62 @@ func TestLongListsGoOnPageByPage(t *testing.T) {
 	log := h.as(h.owner).get("/log.csv").is(http.StatusOK).Text
 	if n := strings.Count(log, "looked 1"); n != rows {
 		t.Errorf("the log as a file has %d of %d lines", n, rows)
+	}
+}
+
+// A gym of any size is told in parts: each athlete once, on the roster and to
+// programs, with the rows that go with each.
+func TestManyAthletesComeInParts(t *testing.T) {
+	const many = 2100
+	h := newHall(t, "Ana")
+	term := h.belongings()["term"].String()
+	fresh := make([]store.NewAthlete, many)
+	for n := range fresh {
+		name := fmt.Sprintf("Jumper %d.", 10000+n)
+		fresh[n] = store.NewAthlete{Athlete: gym.Athlete{AthleteID: newID(), Name: name, BirthYear: 2012}, NameKey: name}
+	}
+	h.write(h.id, func(ctx context.Context, tx *store.Tx) error {
+		_, _, err := tx.AddAthletes(ctx, fresh, h.now)
+		return err
+	})
+	program := h.program(h.token())
+	for _, path := range []string{"/api/v1/athletes", "/api/v1/terms/" + term + "/athletes"} {
+		seen, parts := map[string]int{}, 0
+		for at := path; at != "" && parts < many; parts++ {
+			var answer struct {
+				Items []struct {
+					ID string `json:"athlete_id"`
+				}
+				Next string
+			}
+			if err := json.Unmarshal([]byte(program.get(at).is(http.StatusOK).Text), &answer); err != nil {
+				t.Fatal(err)
+			}
+			for _, item := range answer.Items {
+				seen[item.ID]++
+			}
+			at = answer.Next
+		}
+		if parts < 3 || len(seen) < many {
+			t.Errorf("%s: %d athletes in %d parts", path, len(seen), parts)
+		}
+		for id, times := range seen {
+			if times != 1 {
+				t.Errorf("%s: athlete %s comes %d times", path, id, times)
+			}
+		}
+	}
+	program.get("/api/v1/athletes?after=moon").is(http.StatusUnprocessableEntity)
+	coach := h.as(h.coach)
+	first := coach.get("/athletes").is(http.StatusOK).Text
+	link := next.FindStringSubmatch(first)
+	if link == nil {
+		t.Fatal("the roster does not go on")
+	}
+	rest := coach.get(link[1]).is(http.StatusOK).Text
+	for _, a := range fresh {
+		if n := strings.Count(first, a.Name) + strings.Count(rest, a.Name); n != 1 {
+			t.Fatalf("the roster names %s %d times", a.Name, n)
+		}
 	}
 }

@@ -141,8 +141,6 @@ func inClass(r *http.Request, class *gym.Class) (func(store.During) (store.Whom,
 	return func(during store.During) (store.Whom, error) { return store.InClassDuring(id, during), err }, store.Class(id, class)
 }
 
-func wholeGym(store.During) (store.Whom, error) { return store.Everybody(), nil }
-
 func onlyAthlete(r *http.Request) func(store.During) (store.Whom, error) {
 	return func(store.During) (store.Whom, error) {
 		id, err := idIn(r, "athlete")
@@ -151,11 +149,15 @@ func onlyAthlete(r *http.Request) func(store.During) (store.Whom, error) {
 }
 
 func (s *Server) getGymReport(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.reportIn(r, wholeGym)
+	term, err := idIn(r, "term")
 	if err != nil {
 		return err
 	}
-	v := page.GroupView{Gym: view.Gym, Span: view.Ground.Span, Group: view.Group()}
+	view, group, err := s.Reporting.Group(r.Context(), who(r.Context()).GymID, store.During{Term: term}, store.Everybody())
+	if err != nil {
+		return err
+	}
+	v := page.GroupView{Gym: view.Gym, Span: view.Ground.Span, Group: group}
 	return render(w, r, http.StatusOK, page.GroupReport(s.wide(r, "Report of the whole gym"), v))
 }
 

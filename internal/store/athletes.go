@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -33,13 +34,18 @@ func Athletes(into *[]gym.Athlete) Reading {
 		ORDER BY CASE WHEN a.sort_name <> '' THEN lower(a.sort_name) ELSE a.name_key END, a.athlete_id`, pgx.StrictNamedArgs{})
 }
 
-// Names reads the names of every athlete of the gym, in order.
-func Names(into *[]gym.Named) Reading {
+// Names reads names of athletes of the gym, in their order.
+func Names(p Page, into *[]gym.Named) Reading {
+	after := ""
+	if p.After != uuid.Nil {
+		after = ` AND (` + byName + `) > (SELECT ` + strings.ReplaceAll(byName, "a.", "before.") + ` FROM athlete before WHERE before.athlete_id = @after)`
+	}
 	return many("names", into, `
 		SELECT a.athlete_id, a.name, a.lang
 		FROM athlete a
-		WHERE a.archived_at IS NULL
-		ORDER BY CASE WHEN a.sort_name <> '' THEN lower(a.sort_name) ELSE a.name_key END, a.athlete_id`, pgx.StrictNamedArgs{})
+		WHERE a.archived_at IS NULL`+after+`
+		ORDER BY `+byName+`
+		LIMIT @most`, p.with(pgx.StrictNamedArgs{}))
 }
 
 // Athlete reads one athlete.

@@ -65,6 +65,14 @@ func (w Whom) with(args pgx.StrictNamedArgs) pgx.StrictNamedArgs {
 	return args
 }
 
+// AthletesPart reads some of the athletes, in the order of their ids.
+func AthletesPart(w Whom, p Page, into *[]gym.Athlete) Reading {
+	return many("a part of the athletes", into, selectAthlete+`
+		WHERE a.athlete_id `+w.among+` AND a.archived_at IS NULL`+p.later("athlete", "a", "athlete_id")+`
+		ORDER BY a.athlete_id
+		LIMIT @most`, p.with(w.with(pgx.StrictNamedArgs{})))
+}
+
 // AthletesAmong reads the athletes themselves.
 func AthletesAmong(w Whom, into *[]gym.Athlete) Reading {
 	return many("athletes", into, selectAthlete+` `+w.from, w.with(pgx.StrictNamedArgs{}))

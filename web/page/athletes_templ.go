@@ -15,7 +15,7 @@ import (
 )
 
 // Athletes lists everybody in the gym.
-func Athletes(m part.Meta, athletes []gym.Named) templ.Component {
+func Athletes(m part.Meta, athletes []gym.Named, next string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -55,6 +55,10 @@ func Athletes(m part.Meta, athletes []gym.Named) templ.Component {
 				}
 			} else {
 				templ_7745c5c3_Err = athleteList(athletes).Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = part.Onward("More athletes", next).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
