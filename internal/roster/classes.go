@@ -3,9 +3,7 @@ package roster
 import (
 	"context"
 	"fmt"
-	"strings"
 	"time"
-	"unicode/utf8"
 
 	"github.com/google/uuid"
 
@@ -33,11 +31,8 @@ type NewClass struct {
 // Problems returns a message per field that needs mending.
 func (c NewClass) Problems() map[string]string {
 	problems := map[string]string{}
-	switch name := strings.TrimSpace(c.Name); {
-	case name == "":
-		problems["name"] = "Type a name for the class, like Tuesday Starters."
-	case utf8.RuneCountInString(name) > 80:
-		problems["name"] = "Use a name of at most 80 letters."
+	if fault := classNameFault(c.Name); fault != "" {
+		problems["name"] = fault
 	}
 	if c.Weekday < 1 || c.Weekday > 7 {
 		problems["weekday"] = "Choose the day of the week."

@@ -79,6 +79,7 @@ func (s *Server) Routes() http.Handler {
 		r.Group(func(r chi.Router) {
 			r.Use(s.needs(manageClasses))
 			s.consents(r)
+			s.mending(r)
 			r.Get("/classes/new", s.page(s.getNewClass))
 			r.Post("/classes", s.page(s.postClass))
 			r.Get("/classes/{class}/import", s.page(s.getImport))

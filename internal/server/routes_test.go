@@ -73,6 +73,10 @@ var rules = map[string][]gym.Role{
 	"POST /account/second-factor/codes":    staff,
 	"POST /account/second-factor/postpone": owners,
 
+	"GET /athletes/{athlete}/edit":      coaches,
+	"POST /athletes/{athlete}/edit":     coaches,
+	"GET /classes/{class}/edit":         coaches,
+	"POST /classes/{class}/edit":        coaches,
 	"GET /classes/{class}/consents":     coaches,
 	"POST /classes/{class}/consents":    coaches,
 	"GET /athletes/{athlete}/consents":  coaches,

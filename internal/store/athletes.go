@@ -129,6 +129,28 @@ func (tx *Tx) Enrol(ctx context.Context, class uuid.UUID, athletes []uuid.UUID, 
 	return int(added), err
 }
 
+// SetAthlete changes an athlete's name and birth year. Somebody else of that name
+// and year is a Conflict.
+func (tx *Tx) SetAthlete(ctx context.Context, a gym.Athlete, nameKey string) error {
+	n, err := tx.exec(ctx, "changing an athlete", `
+		UPDATE athlete SET name = @name, name_key = @key, sort_name = @sort, birth_year = nullif(@year, 0)
+		WHERE gym_id = @gym AND athlete_id = @id`,
+		pgx.StrictNamedArgs{"id": a.AthleteID, "name": a.Name, "key": nameKey, "sort": a.SortName, "year": int16(a.BirthYear)})
+	if broke(err, "athlete_once") {
+		return problem.Wrap(err, problem.Conflict, "Somebody of this name and birth year is here already. Add a word that tells them apart.")
+	}
+	return noneIs(n, err, "There is no such athlete in this gym.")
+}
+
+// LeaveOtherClasses takes an athlete out of every class but these.
+func (tx *Tx) LeaveOtherClasses(ctx context.Context, athlete uuid.UUID, stays []uuid.UUID, day time.Time) error {
+	_, err := tx.exec(ctx, "taking an athlete out of classes", `
+		UPDATE enrolment SET until = @day
+		WHERE gym_id = @gym AND athlete_id = @athlete AND until IS NULL AND NOT class_id = ANY(@stays::uuid[])`,
+		pgx.StrictNamedArgs{"athlete": athlete, "stays": append([]uuid.UUID{}, stays...), "day": day})
+	return err
+}
+
 // SetPIN gives an athlete a new PIN and ends the sign-ins made with the old one.
 func (tx *Tx) SetPIN(ctx context.Context, athlete uuid.UUID, hash string) error {
 	n, err := tx.exec(ctx, "setting a PIN", `UPDATE athlete SET pin_hash = @hash WHERE gym_id = @gym AND athlete_id = @athlete`,

@@ -59,6 +59,17 @@ func (tx *Tx) AddClass(ctx context.Context, c gym.Class, nameKey, codeKey string
 	return err
 }
 
+// RenameClass gives a class another name; a taken one is a Conflict.
+func (tx *Tx) RenameClass(ctx context.Context, class uuid.UUID, name, nameKey string) error {
+	n, err := tx.exec(ctx, "renaming a class", `
+		UPDATE class SET name = @name, name_key = @key
+		WHERE gym_id = @gym AND class_id = @class`, pgx.StrictNamedArgs{"class": class, "name": name, "key": nameKey})
+	if broke(err, "class_gym_id_name_key_key") {
+		return problem.Wrap(err, problem.Conflict, "There is a class with that name already. Choose another name.")
+	}
+	return noneIs(n, err, "There is no such class in this gym.")
+}
+
 // SetClassTimes replaces the weekly meetings of a class.
 func (tx *Tx) SetClassTimes(ctx context.Context, class uuid.UUID, times []gym.ClassTime) error {
 	if _, err := tx.exec(ctx, "clearing class times", `DELETE FROM class_time WHERE gym_id = @gym AND class_id = @class`,
