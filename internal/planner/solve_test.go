@@ -1,14 +1,9 @@
 package planner
 
 import (
-	"encoding/json"
-	"errors"
 	"math"
 	"slices"
-	"strings"
 	"testing"
-
-	"ropewalk.example/internal/capacity"
 )
 
 // near reports whether a and b agree to nine digits. NaN is near nothing.
@@ -275,59 +270,6 @@ func TestSolveCaution(t *testing.T) {
 	})
 }
 
-func TestSolveRefuses(t *testing.T) {
-	nan := math.NaN()
-	for field, in := range map[string]Input{
-		"base_rpm":                   {},
-		"burst_rpm":                  {BaseRPM: 150, BurstRPM: new(149.0)},
-		"all_out[0]":                 {BaseRPM: 150, AllOut: []AllOut{{0, 80}}},
-		"all_out[0].seconds":         {BaseRPM: 150, AllOut: []AllOut{{1e9, 80}}},
-		"capacity.sustainable_rpm":   {BaseRPM: 150, Capacity: &Capacity{SustainableRPM: nan, Reserve: 5}},
-		"capacity.reserve":           {BaseRPM: 150, Capacity: &Capacity{SustainableRPM: 150, Reserve: -1}},
-		"capacity.tau_seconds":       {BaseRPM: 150, Capacity: &Capacity{SustainableRPM: 150, TauSeconds: new(0.0)}},
-		"phase":                      {BaseRPM: 150, Phase: "expert"},
-		"step_rpm":                   {BaseRPM: 150, StepRPM: new(-1.0)},
-		"split.steady":               {BaseRPM: 150, Split: &Split{Steady: 0, Burst: 10}},
-		"split.burst":                {BaseRPM: 150, Split: &Split{Steady: 10, Burst: 0}},
-		"hazard.steady":              {BaseRPM: 150, Hazard: &Hazard{Steady: 1.1}},
-		"hazard.burst":               {BaseRPM: 150, Hazard: &Hazard{Burst: nan}},
-		"double.rope_rpm":            {BaseRPM: 150, Double: &Double{RopeRPM: 0}},
-		"history[0].step_rpm":        {BaseRPM: 150, History: []Outcome{{StepRPM: nan, Split: firstSplit()}}},
-		"history[0].split":           {BaseRPM: 150, History: []Outcome{{StepRPM: 20}}},
-		"history[0].clean_bursts":    {BaseRPM: 150, History: []Outcome{{StepRPM: 20, Split: firstSplit(), Bursts: 3, CleanBursts: 4}}},
-		"minutes":                    {BaseRPM: 150, Minutes: new(0.0)},
-		"contacts_left":              {BaseRPM: 150, ContactsLeft: new(-1)},
-		"week_contacts_left":         {BaseRPM: 150, WeekContactsLeft: new(-1)},
-		"doubles_left":               {BaseRPM: 150, DoublesLeft: new(-1)},
-		"caution.days_away":          {BaseRPM: 150, Caution: Caution{DaysAway: -1}},
-		"tweak.most_cycles":          {BaseRPM: 150, Tweak: Tweak{MostCycles: -1}},
-		"tweak.most_sets":            {BaseRPM: 150, Tweak: Tweak{MostSets: -1}},
-		"tweak.least_rest_seconds":   {BaseRPM: 150, Tweak: Tweak{LeastRestSeconds: nan}},
-		"rules.building.floor_share": {BaseRPM: 150, Rules: &Rules{Building: PhaseRules{FloorShare: nan}}},
-	} {
-		_, err := Solve(in)
-		if input, ok := errors.AsType[*InputError](err); !ok || input.Field != field {
-			t.Errorf("%s: error %v", field, err)
-		} else if field == "base_rpm" && input.Test != TestBase {
-			t.Errorf("without a base rate the next test is %q", input.Test)
-		}
-	}
-	for code, in := range map[string]Input{
-		"too_fast":          {BaseRPM: 601},
-		"all_out":           {BaseRPM: 150, AllOut: []AllOut{{30, 60}, {180, 480}}},
-		"reserve_too_small": {BaseRPM: 150, Capacity: &Capacity{SustainableRPM: 100, Reserve: 1}},
-	} {
-		_, err := Solve(in)
-		if evidence, ok := errors.AsType[*EvidenceError](err); !ok || evidence.Code != code || evidence.Test == "" {
-			t.Errorf("%s: error %v", code, err)
-		}
-	}
-	_, err := Solve(Input{BaseRPM: 150, AllOut: []AllOut{{30, 60}, {180, 480}}})
-	if refused, ok := errors.AsType[*capacity.Refused](err); !ok || refused.Reason != capacity.Disagree {
-		t.Errorf("all-out tests that disagree: %v", err)
-	}
-}
-
 // Spread between the rows: half-way in log time from 10 to 15 s is √150 s.
 func TestAllOutRange(t *testing.T) {
 	for _, test := range []struct{ seconds, low, high float64 }{
@@ -402,90 +344,5 @@ func TestRestShortensTheSet(t *testing.T) {
 	})
 	if p.Split != (Split{Steady: 10, Burst: 5}) || p.Cycles != 1 || p.RestSeconds != 30 {
 		t.Errorf("%v, %d cycles, rest %v s, reasons %v", p.Split, p.Cycles, p.RestSeconds, p.Why)
-	}
-}
-
-func TestReasonsAreListed(t *testing.T) {
-	rows := map[Rule][]string{}
-	for _, row := range RuleValues() {
-		if _, twice := rows[row.Rule]; twice {
-			t.Errorf("%s is listed twice", row.Rule)
-		}
-		rows[row.Rule] = row.Values
-	}
-	fired := map[Rule]bool{}
-	given := map[string][]Reason{}
-	for name, in := range everyRule() {
-		given[name] = solved(t, in).Why
-	}
-	for name, hour := range everyHour() {
-		given[name] = composed(t, hour).Why
-	}
-	for name, reasons := range given {
-		for _, reason := range reasons {
-			fired[reason.Rule] = true
-			names, ok := rows[reason.Rule]
-			var got []string
-			for _, v := range reason.Values {
-				got = append(got, v.Name)
-			}
-			if !ok || !slices.Equal(names, got) {
-				t.Errorf("%s: %s comes with %v, listed %v", name, reason.Rule, got, names)
-			}
-		}
-	}
-	for rule := range rows {
-		if !fired[rule] {
-			t.Errorf("%s is listed, but no plan gives it", rule)
-		}
-	}
-}
-
-func TestPlanJSONIsLossless(t *testing.T) {
-	for name, in := range everyRule() {
-		data, err := json.Marshal(in)
-		if err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
-		var again Input
-		if err := json.Unmarshal(data, &again); err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
-		first, _ := json.Marshal(solved(t, in))
-		second, _ := json.Marshal(solved(t, again))
-		if string(first) != string(second) {
-			t.Errorf("%s: the stored input gives another plan:\n%s\n%s", name, first, second)
-		}
-		var plan Plan
-		if err := json.Unmarshal(first, &plan); err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
-		if third, _ := json.Marshal(plan); string(first) != string(third) {
-			t.Errorf("%s: the plan is not the same after reading:\n%s\n%s", name, first, third)
-		}
-	}
-}
-
-func TestPlanContract(t *testing.T) {
-	data, err := json.Marshal(solved(t, Input{BaseRPM: 150}))
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, key := range []string{
-		`"target_rpm":`, `"split":{"steady":20,"burst":10}`, `"cycles":`, `"sets":`, `"rest_seconds":`, `"work_seconds":`,
-		`"reps":`, `"contacts":`, `"limit":"reserve"`, `"assumed":[`, `"why":[{"rule":"base","values":{"base_rpm":150}}`,
-		`"segments":[{"rpm":150,"seconds":8,"balance":8}`,
-	} {
-		if !strings.Contains(string(data), key) {
-			t.Errorf("the plan's JSON lacks %s", key)
-		}
-	}
-}
-
-func TestConstantsHaveSources(t *testing.T) {
-	for _, c := range Constants(StandardRules()) {
-		if c.Name == "" || c.Source == "" {
-			t.Errorf("constant %+v", c)
-		}
 	}
 }
