@@ -102,17 +102,21 @@ var (
 	comment  = regexp.MustCompile(`(?s)/\*.*?\*/`)
 	lineEnds = regexp.MustCompile(`\s*\n\s*`)
 	spaced   = regexp.MustCompile(`\s*([{};,])\s*`)
+	lastMark = regexp.MustCompile(`;}`)
 	valued   = regexp.MustCompile(`:\s+`) // in a selector nothing stands between a colon and what follows
 )
 
 func slim(sheet []byte) []byte {
 	sheet = lineEnds.ReplaceAll(comment.ReplaceAll(sheet, nil), []byte(" "))
 	sheet = valued.ReplaceAll(spaced.ReplaceAll(sheet, []byte("$1")), []byte(":"))
+	sheet = lastMark.ReplaceAll(sheet, []byte("}"))
 	return bytes.TrimSpace(sheet)
 }
 
-// remark is a line of a script of ours that only its readers need.
-var remark = regexp.MustCompile(`(?m)^[ \t]*//.*\n`)
+// remark is what only readers of a script of ours need: what stands before the
+// first word of a line, and whole lines of remarks. No text in a script may run over
+// the end of a line.
+var remark = regexp.MustCompile(`(?m)^[ \t]*(//.*\n)?`)
 
 // resolve replaces each quoted "/static/…" in body by the hashed address.
 func (l *loader) resolve(name string, body []byte) ([]byte, error) {

@@ -140,11 +140,11 @@ func TestVendor(t *testing.T) {
 
 func TestSlim(t *testing.T) {
 	for sheet, want := range map[string]string{
-		"/* Why. */\na {\n  color: red;\n}\n":               "a{color:red;}",
+		"/* Why. */\na {\n  color: red;\n}\n":               "a{color:red}",
 		"a, b > c { margin: 0 auto }":                       "a,b > c{margin:0 auto}",
-		".x:not(a :hover) { inline-size: calc(1px + 2%); }": ".x:not(a :hover){inline-size:calc(1px + 2%);}",
-		"a::before { content: \"→ \"; }":                    "a::before{content:\"→ \";}",
-		"@media (min-width: 2em) {\n  a { top: 0; }\n}":     "@media (min-width:2em){a{top:0;}}",
+		".x:not(a :hover) { inline-size: calc(1px + 2%); }": ".x:not(a :hover){inline-size:calc(1px + 2%)}",
+		"a::before { content: \"→ \"; }":                    "a::before{content:\"→ \"}",
+		"@media (min-width: 2em) {\n  a { top: 0; }\n}":     "@media (min-width:2em){a{top:0}}",
 	} {
 		if got := string(slim([]byte(sheet))); got != want {
 			t.Errorf("%q becomes %q, not %q", sheet, got, want)
@@ -188,11 +188,25 @@ func TestStyleSheet(t *testing.T) {
 	}
 }
 
-// Scripts go out without the lines that only their readers need, and with
-// everything else.
+// Scripts go out without what only their readers need, and with everything else.
 func TestScriptsLoseRemarks(t *testing.T) {
-	script := "// What it is.\nconst a = \"http://x\"; // kept\n  // why\nlet b;\n"
+	script := "// What it is.\nconst a = \"http://x\"; // kept\n  // why\n  let b;\n"
 	if got, want := string(remark.ReplaceAll([]byte(script), nil)), "const a = \"http://x\"; // kept\nlet b;\n"; got != want {
 		t.Errorf("%q, want %q", got, want)
+	}
+	names, err := fs.Glob(static, "static/js/*.js")
+	if err != nil || len(names) == 0 {
+		t.Fatal(names, err)
+	}
+	for _, name := range names {
+		script, err := static.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for line := range bytes.Lines(remark.ReplaceAll(script, nil)) {
+			if bytes.Count(line, []byte("`"))%2 != 0 {
+				t.Errorf("%s: a text runs over the end of the line %q", name, line)
+			}
+		}
 	}
 }

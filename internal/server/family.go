@@ -38,7 +38,7 @@ func (s *Server) getOwnReport(w http.ResponseWriter, r *http.Request, from strin
 	if err != nil {
 		return err
 	}
-	meta := s.wide(r, "Report of the term")
+	meta := s.paper(r, "Report of the term")
 	if term == nil {
 		return render(w, r, http.StatusOK, page.Report(meta, page.ReportView{Gym: g, Own: &page.OwnReport{From: from}}))
 	}

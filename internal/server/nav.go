@@ -62,6 +62,13 @@ func (s *Server) wide(r *http.Request, title string) part.Meta {
 	return meta
 }
 
+// paper is the meta of a page that is made to be printed.
+func (s *Server) paper(r *http.Request, title string) part.Meta {
+	meta := s.wide(r, title)
+	meta.Paper = true
+	return meta
+}
+
 // addressOf returns where the person who asks reaches this server.
 func (s *Server) addressOf(r *http.Request) string {
 	scheme := "http://"

@@ -62,6 +62,11 @@ func (s *Server) readyOf(r *http.Request) (ready, error) {
 	}
 	today := s.today(m.gym)
 	out := ready{Now: s.Now(), Athlete: me.AthleteID, Held: m.held(), Minor: m.minor(today), Tests: m.tests(), Setup: m.setup()}
+	if l := languageOf(r.Context()); l != nil {
+		for i := range out.Tests {
+			out.Tests[i].Text = l.Text(out.Tests[i].Text)
+		}
+	}
 	if out.Rates, err = markup(r, page.Record(m.record(today))); err != nil {
 		return ready{}, err
 	}

@@ -80,7 +80,7 @@ func (s *Server) printCards(w http.ResponseWriter, r *http.Request, v page.CardS
 		}
 		v.Cards = append(v.Cards, page.PrintedCard{Athlete: athlete, Code: code})
 	}
-	return render(w, r, http.StatusOK, page.PrintCards(s.wide(r, "Cards to print"), v))
+	return render(w, r, http.StatusOK, page.PrintCards(s.paper(r, "Cards to print"), v))
 }
 
 // pairURL is the address behind a card's code. The secret follows the #, which

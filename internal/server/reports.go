@@ -158,7 +158,7 @@ func (s *Server) getGymReport(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := page.GroupView{Gym: view.Gym, Span: view.Ground.Span, Group: group}
-	return render(w, r, http.StatusOK, page.GroupReport(s.wide(r, "Report of the whole gym"), v))
+	return render(w, r, http.StatusOK, page.GroupReport(s.paper(r, "Report of the whole gym"), v))
 }
 
 func (s *Server) getClassReport(w http.ResponseWriter, r *http.Request) error {
@@ -169,7 +169,7 @@ func (s *Server) getClassReport(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := page.GroupView{Gym: view.Gym, Span: view.Ground.Span, Class: &class, Group: view.Group()}
-	return render(w, r, http.StatusOK, page.GroupReport(s.wide(r, "Report of "+class.Name), v))
+	return render(w, r, http.StatusOK, page.GroupReport(s.paper(r, "Report of "+class.Name), v))
 }
 
 // getClassReports shows wholeGym of a class, one a printed page.
@@ -182,7 +182,7 @@ func (s *Server) getClassReports(w http.ResponseWriter, r *http.Request) error {
 	}
 	v := reportView(view, true)
 	v.Heading = class.Name
-	return render(w, r, http.StatusOK, page.Report(s.wide(r, "Reports of "+class.Name), v))
+	return render(w, r, http.StatusOK, page.Report(s.paper(r, "Reports of "+class.Name), v))
 }
 
 func (s *Server) getReport(w http.ResponseWriter, r *http.Request) error {
@@ -194,7 +194,7 @@ func (s *Server) getReport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return render(w, r, http.StatusOK, page.Report(s.wide(r, "Report of "+athlete.Name), reportView(view, true)))
+	return render(w, r, http.StatusOK, page.Report(s.paper(r, "Report of "+athlete.Name), reportView(view, true)))
 }
 
 func reportView(view reporting.View, staff bool) page.ReportView {

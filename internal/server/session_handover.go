@@ -58,7 +58,7 @@ func (s *Server) getHandOver(w http.ResponseWriter, r *http.Request) error {
 	if v.Rows, err = substituteRows(need, m, debriefs); err != nil {
 		return err
 	}
-	return render(w, r, http.StatusOK, page.Substitute(s.wide(r, "Hand-over"), v))
+	return render(w, r, http.StatusOK, page.Substitute(s.paper(r, "Hand-over"), v))
 }
 
 func floorWords(floors []gym.Floor) string {

@@ -85,7 +85,7 @@ func (s *Server) getFloorSheet(w http.ResponseWriter, r *http.Request) error {
 			v.Beside = append(v.Beside, athlete)
 		}
 	}
-	return render(w, r, http.StatusOK, page.FloorSheet(s.wide(r, "Floor sheet"), v))
+	return render(w, r, http.StatusOK, page.FloorSheet(s.paper(r, "Floor sheet"), v))
 }
 
 // getPlanCards shows a card for everybody who is here.
@@ -106,7 +106,7 @@ func (s *Server) getPlanCards(w http.ResponseWriter, r *http.Request) error {
 		_, card.Held = scene.Holds[athlete.AthleteID]
 		v.Cards = append(v.Cards, card)
 	}
-	return render(w, r, http.StatusOK, page.PlanCardsSheet(s.wide(r, "Cards"), v))
+	return render(w, r, http.StatusOK, page.PlanCardsSheet(s.paper(r, "Cards"), v))
 }
 
 // getCountSheet shows a blank list for a day without power.
@@ -129,5 +129,5 @@ func (s *Server) getCountSheet(w http.ResponseWriter, r *http.Request) error {
 	for _, athlete := range athletes {
 		v.Rows = append(v.Rows, page.CountSheetRow{Athlete: athlete, Last: lastOf(byAthlete[athlete.AthleteID])})
 	}
-	return render(w, r, http.StatusOK, page.CountSheet(s.wide(r, "Count sheet"), v))
+	return render(w, r, http.StatusOK, page.CountSheet(s.paper(r, "Count sheet"), v))
 }

@@ -136,9 +136,9 @@ func MomentWords(c ClockView) string {
 	case !c.Running:
 		return "Paused. Next: " + lowerFirst(who)
 	case c.Moment.Working:
-		who += " jumps"
+		who = fmt.Sprintf("%s jumps", who)
 	default:
-		who += " gets ready"
+		who = fmt.Sprintf("%s gets ready", who)
 	}
 	if c.Test {
 		return who

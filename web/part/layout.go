@@ -25,6 +25,7 @@ type Meta struct {
 	Demo     bool     // invented data: says so on every page
 	Error    bool     // the page carries a problem; its title says so
 	Wide     bool     // boards, rosters and reports: use the whole width
+	Paper    bool     // made to be printed
 	Bare     bool     // no navigation and no footer: a session on a phone, sign-in
 	Plain    bool     // only the scripts that are named: an athlete's pages
 	Scripts  []string // static files beyond the two every page has, such as SSE
@@ -92,6 +93,7 @@ const (
 
 const (
 	styleSheet = "css/app.css"
+	printSheet = "css/print.css"
 	htmx       = "vendor/htmx.org@2.0.11/htmx.min.js"
 	appScript  = "js/app.js"
 	textFont   = "vendor/atkinson-hyperlegible-next@5.3.0/atkinson-hyperlegible-next-latin-wght-normal.woff2"
