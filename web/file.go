@@ -114,9 +114,10 @@ func slim(sheet []byte) []byte {
 }
 
 // remark is what only readers of a script of ours need: what stands before the
-// first word of a line, and whole lines of remarks. No text in a script may run over
-// the end of a line.
-var remark = regexp.MustCompile(`(?m)^[ \t]*(//.*\n)?`)
+// first word of a line, and remarks. No text in a script may run over the end of a
+// line; a remark behind a statement goes if it holds no quotes, so that it cannot be
+// a part of a text.
+var remark = regexp.MustCompile("(?m)^[ \t]*(//.*\n)?|[ \t]+// [^\"'`\n]*$")
 
 // resolve replaces each quoted "/static/…" in body by the hashed address.
 func (l *loader) resolve(name string, body []byte) ([]byte, error) {

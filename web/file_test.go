@@ -190,8 +190,8 @@ func TestStyleSheet(t *testing.T) {
 
 // Scripts go out without what only their readers need, and with everything else.
 func TestScriptsLoseRemarks(t *testing.T) {
-	script := "// What it is.\nconst a = \"http://x\"; // kept\n  // why\n  let b;\n"
-	if got, want := string(remark.ReplaceAll([]byte(script), nil)), "const a = \"http://x\"; // kept\nlet b;\n"; got != want {
+	script := "// What it is.\nconst a = \"http://x\"; // known\n  // why\n  let b = \"a // b\"; // it's so\n"
+	if got, want := string(remark.ReplaceAll([]byte(script), nil)), "const a = \"http://x\";\nlet b = \"a // b\"; // it's so\n"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	names, err := fs.Glob(static, "static/js/*.js")
