@@ -79,15 +79,47 @@ func (m *Measuring) RecordIn(ctx context.Context, tx *store.Tx, who gym.Who, r g
 
 // Record keeps one result, with what is odd about it.
 func (m *Measuring) Record(ctx context.Context, who gym.Who, r gym.Result) (Answer, error) {
+	return m.record(ctx, who, Counting{r.AthleteID, r.Protocol, r.Day}, nil, func() (gym.Result, error) { return r, nil })
+}
+
+// A Counting says what is being counted: whose result of which protocol is to
+// be kept, and the first day on which it may have been counted.
+type Counting struct {
+	Athlete  uuid.UUID
+	Protocol string
+	Since    time.Time
+}
+
+// Count keeps the one result that read makes of what somebody typed, once the
+// gym and the athlete are known: all that is asked of the database before is
+// asked as the transaction begins. An error of read's is returned, and nothing
+// is kept.
+func (m *Measuring) Count(ctx context.Context, who gym.Who, c Counting, read func(gym.Gym, gym.Athlete) (gym.Result, error)) (Answer, error) {
+	var g gym.Gym
+	var athlete gym.Athlete
+	return m.record(ctx, who, c, []store.Reading{store.TheGym(&g), store.Athlete(c.Athlete, &athlete)},
+		func() (gym.Result, error) { return read(g, athlete) })
+}
+
+func (m *Measuring) record(ctx context.Context, who gym.Who, c Counting, readings []store.Reading, read func() (gym.Result, error)) (Answer, error) {
 	var history []gym.Result
-	if err := m.Store.Read(ctx, who.GymID, store.ResultsLike(r.AthleteID, r.Protocol, r.Day.Add(-level.Reach), &history)); err != nil {
-		return Answer{}, err
+	var answer Answer
+	opening := func(tx *store.Tx) []store.Reading {
+		return append(readings[:len(readings):len(readings)], tx.Bases(c.Athlete),
+			store.ResultsLike(c.Athlete, c.Protocol, c.Since.Add(-level.Reach), &history))
 	}
-	answers, err := m.RecordAll(ctx, who, []gym.Result{r}, history)
+	err := m.Store.WriteOn(ctx, who.GymID, opening, func(tx *store.Tx) error {
+		r, err := read()
+		if err != nil {
+			return err
+		}
+		answer, err = m.RecordIn(ctx, tx, who, r, history)
+		return err
+	})
 	if err != nil {
 		return Answer{}, err
 	}
-	return answers[0], answers[0].Problem
+	return answer, answer.Problem
 }
 
 // Correct keeps r in the place of the result that it corrects; with r.Void the

@@ -51,7 +51,7 @@ func (s *Server) getAccount(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	view.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.Account(s.meta(r, "Your account"), view, nil))
 }
 
@@ -143,7 +143,7 @@ func (s *Server) getFactor(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) showFactor(w http.ResponseWriter, r *http.Request, problemWith error) error {
 	ctx := r.Context()
 	me := who(ctx)
-	view := page.FactorView{Due: s.due(ctx), Owner: may(me.Role, manageGym), Saved: s.SignIns.PopString(ctx, keySaid)}
+	view := page.FactorView{Due: s.due(ctx), Owner: may(me.Role, manageGym), Saved: s.saved(ctx)}
 	var err error
 	if view.Has, err = s.Accounts.HasFactor(ctx, me.PersonID); err != nil {
 		return err

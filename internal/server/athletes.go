@@ -48,7 +48,8 @@ func (s *Server) getAthlete(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := page.AthleteView{Athlete: athlete.Athlete, Classes: rows.classes, Today: ground.Today,
-		MayPlan: may(me.Role, planAndDecide), Owner: may(me.Role, manageGym), Saved: s.SignIns.PopString(r.Context(), keySaid), SavedOf: s.SignIns.PopString(r.Context(), keySaidOf)}
+		MayPlan: may(me.Role, planAndDecide), Owner: may(me.Role, manageGym)}
+	v.Saved, v.SavedOf = s.heard(r.Context())
 	if v.Stage = "Not on a stage yet"; athlete.Place.Stage != "" {
 		if stage, ok := ground.Stage(athlete); ok {
 			v.Stage = fmt.Sprintf("%d · %s", stage.Number, stage.Title)

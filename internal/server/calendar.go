@@ -53,7 +53,7 @@ func (s *Server) getCalendar(w http.ResponseWriter, r *http.Request) error {
 	}
 	me := who(r.Context())
 	v := page.CalendarView{Class: class, Times: page.ClassTimes(class.ClassID, year.Times), MayPlan: may(me.Role, planAndDecide),
-		MayTerms: may(me.Role, manageGym), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+		MayTerms: may(me.Role, manageGym), Saved: s.saved(r.Context())}
 	if v.Terms, err = calendarTerms(year, class.ClassID, today, s.Now()); err != nil {
 		return err
 	}

@@ -82,7 +82,7 @@ func (s *Server) showLinks(w http.ResponseWriter, r *http.Request, v page.Calend
 			return err
 		}
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	if wrong != nil {
 		return again(w, r, wrong, func(messages map[string]string) templ.Component {
 			v.Messages = messages
@@ -201,7 +201,7 @@ func (s *Server) getLinks(w http.ResponseWriter, r *http.Request) error {
 	for _, athlete := range athletes {
 		names[athlete.AthleteID], langs[athlete.AthleteID] = athlete.Name, athlete.Lang
 	}
-	v := page.AllLinks{Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.AllLinks{Saved: s.saved(r.Context())}
 	for _, l := range append(calendars, screens...) {
 		if !l.Open(s.Now()) {
 			continue

@@ -82,7 +82,7 @@ func (s *Server) keepCatch(w http.ResponseWriter, r *http.Request, athlete uuid.
 func (s *Server) diaryView(r *http.Request, athlete uuid.UUID) (page.DiaryView, error) {
 	me := who(r.Context())
 	v := page.DiaryView{Own: me.Role == gym.Jumper, Action: "/athletes/" + athlete.String() + "/catches", Back: "/athletes/" + athlete.String() + "/gate",
-		Form: page.CatchForm{ID: newID().String()}, Saved: s.SignIns.PopString(r.Context(), keySaid)}
+		Form: page.CatchForm{ID: newID().String()}, Saved: s.saved(r.Context())}
 	if v.Own {
 		v.Action, v.Back = "/me/stage/catches", "/me/stage"
 	}

@@ -24,7 +24,7 @@ func (s *Server) getChecks(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := page.ChecksView{Saved: s.SignIns.PopString(r.Context(), keySaid), Only: ladder.Point(r.URL.Query().Get("point"))}
+	v := page.ChecksView{Saved: s.saved(r.Context()), Only: ladder.Point(r.URL.Query().Get("point"))}
 	ground, err := s.Deciding.Load(r.Context(), who(r.Context()), store.InClass(id), store.Class(id, &v.Class))
 	if err != nil {
 		return err

@@ -62,7 +62,7 @@ func (s *Server) showChild(w http.ResponseWriter, r *http.Request, wrong error) 
 	if found && !m.held() {
 		view.PlanDay, view.Plan = kept.Day, page.PlanSentence(plan)
 	}
-	view.Saved = s.SignIns.PopString(ctx, keySaid)
+	view.Saved = s.saved(ctx)
 	if wrong == nil {
 		return render(w, r, http.StatusOK, page.Child(s.meta(r, "Your child"), view, nil))
 	}

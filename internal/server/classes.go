@@ -74,7 +74,7 @@ func (s *Server) getClass(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	me := who(r.Context())
-	v := page.ClassView{MayPlan: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.ClassView{MayPlan: may(me.Role, planAndDecide), Saved: s.saved(r.Context())}
 	var g gym.Gym
 	var times []gym.ClassTime
 	var athletes []gym.Athlete

@@ -35,7 +35,7 @@ func (s *Server) getClassConsents(w http.ResponseWriter, r *http.Request) error 
 	if err != nil {
 		return err
 	}
-	view.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	view.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.ClassConsents(s.wide(r, "Consents"), view, nil))
 }
 
@@ -121,7 +121,7 @@ func (s *Server) getConsents(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	view.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.Consents(s.meta(r, "Consents"), view, nil))
 }
 

@@ -36,7 +36,7 @@ func (s *Server) getOdd(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 	}
-	return render(w, r, http.StatusOK, page.Odd(s.meta(r, "Check odd results"), sh.view.Class, lines, s.SignIns.PopString(r.Context(), keySaid)))
+	return render(w, r, http.StatusOK, page.Odd(s.meta(r, "Check odd results"), sh.view.Class, lines, s.saved(r.Context())))
 }
 
 // correction is a result with the form to change it.

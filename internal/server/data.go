@@ -29,7 +29,7 @@ func (s *Server) getData(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) showData(w http.ResponseWriter, r *http.Request, status int, change func(*page.DataView)) error {
 	var g gym.Gym
 	var files []gym.Report
-	v := page.DataView{ID: newID().String(), Address: s.addressOf(r), MostName: reporting.MostTokenName, Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.DataView{ID: newID().String(), Address: s.addressOf(r), MostName: reporting.MostTokenName, Saved: s.saved(r.Context())}
 	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Reports(gym.ReportGymData, pageOf(r, filesAtOnce), &files), store.Tokens(&v.Tokens)); err != nil {
 		return err
 	}

@@ -107,7 +107,7 @@ func (s *Server) getFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	meta := s.meta(r, "File")
 	if v.Line.Report.Open() {
 		meta.Refresh = 3

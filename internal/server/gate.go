@@ -109,7 +109,7 @@ func (s *Server) gateView(r *http.Request) (page.GateView, error) {
 	if err != nil {
 		return page.GateView{}, err
 	}
-	v := page.GateView{Athlete: a.Athlete, Ladder: ground.Ladder, MayDecide: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.GateView{Athlete: a.Athlete, Ladder: ground.Ladder, MayDecide: may(me.Role, planAndDecide), Saved: s.saved(r.Context())}
 	v.Form = page.DecisionForm{ID: newID().String(), LookID: newID().String(), From: a.Place.Stage, To: a.Place.Stage}
 	v.Work = workLines(deciding.WorkOf(set, a.Results, ground.Today), ground.Ladder, ground.Today, known)
 	v.Cue, v.CueReason = known.Suggestion(deciding.Suggest(notes, ground.Today))

@@ -72,7 +72,7 @@ func (s *Server) getRun(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	meta, status := s.boardMeta(r, "Run the class"), http.StatusOK
 	if len(messages) > 0 {
 		meta.Error, status = true, http.StatusUnprocessableEntity

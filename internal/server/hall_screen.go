@@ -54,7 +54,7 @@ func (s *Server) getScreens(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.Screens(s.meta(r, "Screen for the hall"), v))
 }
 

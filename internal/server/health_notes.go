@@ -44,7 +44,7 @@ func (s *Server) showHealth(w http.ResponseWriter, r *http.Request, wrong error)
 	}
 	view := page.HealthView{Athlete: h.Athlete, Answers: h.Answers, Talks: h.Talks, Debriefs: h.Debriefs, Holds: h.Holds, Incidents: h.Incidents,
 		Told: h.Told, Guardians: h.Guardians, Names: namesOf(staff), Zone: g.Zone(), Minor: h.Athlete.Under(g.AdultAge, g.DayOf(s.Now()).Year()),
-		Held: coaching.CareOf(h.Debriefs, h.Holds).State == progress.Held, TalkID: newID().String(), Saved: s.SignIns.PopString(ctx, keySaid)}
+		Held: coaching.CareOf(h.Debriefs, h.Holds).State == progress.Held, TalkID: newID().String(), Saved: s.saved(ctx)}
 	if wrong == nil {
 		return render(w, r, http.StatusOK, page.Health(s.meta(r, "Health notes"), view, nil))
 	}

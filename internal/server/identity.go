@@ -26,8 +26,6 @@ const (
 	keyInvented = "invented"
 	keyDevice   = "device"  // the phone that was let in
 	keyClass    = "class"   // where an athlete came in
-	keySaid     = "said"    // a sentence for the next page
-	keySaidOf   = "said_of" // the result that it is about
 	keyAccount  = "account" // whose account it is: staff's, or a guardian's who has one
 	keyBrowser  = "browser" // the kind of browser
 	keyFactor   = "factor"  // due: a second factor must be set up before anything else

@@ -22,7 +22,7 @@ import (
 func (s *Server) kept(h handler) handler {
 	return func(w http.ResponseWriter, r *http.Request) error {
 		ctx := r.Context()
-		if s.SignIns.Exists(ctx, keySaid) {
+		if sayingOf(ctx).sentence != "" {
 			return h(w, r) // what it says is said once
 		}
 		key := s.keptKeyOf(r)

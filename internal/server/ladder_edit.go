@@ -41,7 +41,7 @@ func (s *Server) ladderView(r *http.Request) (page.LadderView, error) {
 		return page.LadderView{}, err
 	}
 	v := page.LadderView{Kept: draft.Kept, Ladder: draft.Ladder, Revision: draft.Revision, Changed: draft.Changed(), Behind: draft.Behind(),
-		Changes: changeWords(draft.Changes(), known), Name: draft.Ladder.Name, Saved: s.SignIns.PopString(r.Context(), keySaid)}
+		Changes: changeWords(draft.Changes(), known), Name: draft.Ladder.Name, Saved: s.saved(r.Context())}
 	if draft.Ladder.Name != draft.Published.Name {
 		v.Changes = append(v.Changes, fmt.Sprintf("The ladder is now called “%s”.", draft.Ladder.Name))
 	}

@@ -151,7 +151,7 @@ func (s *Server) gateEditView(r *http.Request) (page.GateEditView, error) {
 	if err != nil {
 		return page.GateEditView{}, err
 	}
-	v := page.GateEditView{Kept: draft.Kept, Stage: stage, Revision: draft.Revision, Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.GateEditView{Kept: draft.Kept, Stage: stage, Revision: draft.Revision, Saved: s.saved(r.Context())}
 	if v.Words, err = words(); err != nil {
 		return v, err
 	}

@@ -64,7 +64,7 @@ func (s *Server) getLadders(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) laddersView(r *http.Request) (page.LaddersView, error) {
 	var all []gym.Ladder
 	var drafts []gym.LadderDraft
-	v := page.LaddersView{Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.LaddersView{Saved: s.saved(r.Context())}
 	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.Ladders(&all), store.LadderDrafts(&drafts)); err != nil {
 		return v, err
 	}

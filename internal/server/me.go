@@ -142,7 +142,7 @@ func (s *Server) getMe(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	today := s.today(m.gym)
-	v := page.MeView{Phone: phoneOf(r), Athlete: m.athlete, Day: part.Day(s.Now().In(m.gym.Zone())), Held: m.held(), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.MeView{Phone: phoneOf(r), Athlete: m.athlete, Day: part.Day(s.Now().In(m.gym.Zone())), Held: m.held(), Saved: s.saved(r.Context())}
 	if v.Kept, v.Plan, v.Has, err = m.next(today); err != nil {
 		return err
 	}

@@ -30,7 +30,7 @@ func (s *Server) getPeople(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	view.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.People(s.meta(r, "People"), view, nil))
 }
 

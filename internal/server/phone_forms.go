@@ -191,7 +191,7 @@ func (s *Server) getMyResults(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := page.MyResultsView{Phone: phoneOf(r), Results: m.correctable(), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.MyResultsView{Phone: phoneOf(r), Results: m.correctable(), Saved: s.saved(r.Context())}
 	return render(w, r, http.StatusOK, page.MyResults(s.phoneMeta(r, "Change a result"), v))
 }
 

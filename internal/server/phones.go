@@ -126,7 +126,7 @@ func (s *Server) getPhones(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.Phones(s.meta(r, "Phones and guardians"), v, nil))
 }
 

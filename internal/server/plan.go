@@ -37,7 +37,7 @@ func (s *Server) getPlan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := page.PlanView{Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.PlanView{Saved: s.saved(r.Context())}
 	var g gym.Gym
 	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Plan(id, &v.Kept), store.AthleteOfPlan(id, &v.Athlete)); err != nil {
 		return err

@@ -31,7 +31,7 @@ func (s *Server) getPlans(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.ClassPlans(s.wide(r, "Plans"), v, nil))
 }
 

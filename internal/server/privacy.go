@@ -38,7 +38,7 @@ func (s *Server) getPrivacy(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	view.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.Privacy(s.meta(r, "Privacy"), view, nil))
 }
 

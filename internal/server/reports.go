@@ -47,7 +47,7 @@ func (s *Server) showReports(w http.ResponseWriter, r *http.Request, status int,
 	var g gym.Gym
 	var classes []gym.Class
 	var files []gym.Report
-	v := page.ReportsView{Owner: may(me.Role, manageGym), Saved: s.SignIns.PopString(r.Context(), keySaid), ID: newID().String(), Messages: messages}
+	v := page.ReportsView{Owner: may(me.Role, manageGym), Saved: s.saved(r.Context()), ID: newID().String(), Messages: messages}
 	if err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.Terms(&v.Terms), store.Classes(&classes), store.Athletes(&v.Athletes),
 		store.Reports("", pageOf(r, filesAtOnce), &files)); err != nil {
 		return err
@@ -229,7 +229,7 @@ func (s *Server) getComment(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) commentsView(r *http.Request, view reporting.View) page.CommentsView {
-	v := page.CommentsView{Span: view.Ground.Span, MostWords: reporting.MostComment, MostAim: reporting.MostAim, Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.CommentsView{Span: view.Ground.Span, MostWords: reporting.MostComment, MostAim: reporting.MostAim, Saved: s.saved(r.Context())}
 	for _, a := range view.Athletes {
 		v.Lines = append(v.Lines, page.CommentLine{Athlete: a, Comment: view.Comments[a.AthleteID]})
 	}

@@ -49,7 +49,7 @@ func (s *Server) getRopes(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) ropesView(r *http.Request) (page.RopesView, error) {
 	me := who(r.Context())
-	v := page.RopesView{MayDecide: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.RopesView{MayDecide: may(me.Role, planAndDecide), Saved: s.saved(r.Context())}
 	var classes []gym.Class
 	var kinds []gym.ClassRopeKind
 	var approvals []gym.SteelApproval
@@ -173,7 +173,7 @@ func (s *Server) ropeView(r *http.Request) (page.RopeView, error) {
 	}
 	me := who(r.Context())
 	v := page.RopeView{MayDecide: may(me.Role, planAndDecide), CheckID: newID().String(), Loan: page.LoanForm{ID: newID().String()},
-		Saved: s.SignIns.PopString(r.Context(), keySaid)}
+		Saved: s.saved(r.Context())}
 	var loans []gym.RopeLoan
 	var checks []gym.RopeCheck
 	var people []gym.Person

@@ -25,7 +25,7 @@ const maxUpload = 3 << 20
 const shownNames = 30
 
 func (s *Server) getImport(w http.ResponseWriter, r *http.Request) error {
-	form := page.ImportForm{Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	form := page.ImportForm{Saved: s.saved(r.Context())}
 	id, err := idIn(r, "class")
 	if err != nil {
 		return err
@@ -218,6 +218,3 @@ func importedSentence(done roster.Imported, guarded int) string {
 	}
 	return said
 }
-
-// say keeps a sentence for the next page.
-func (s *Server) say(r *http.Request, sentence string) { s.SignIns.Put(r.Context(), keySaid, sentence) }

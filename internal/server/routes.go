@@ -25,13 +25,13 @@ func (s *Server) Routes() http.Handler {
 	}))
 
 	r.Group(func(r chi.Router) { // uploads, which need more room
-		r.Use(cutOff(maxUpload), onlyForms(), s.ownForms, s.SignIns.LoadAndSave, s.identify, s.needs(manageClasses))
+		r.Use(cutOff(maxUpload), onlyForms(), s.ownForms, s.SignIns.LoadAndSave, s.hear, s.identify, s.needs(manageClasses))
 		r.Post("/classes/{class}/import", s.page(s.postImport))
 		r.Post("/classes/{class}/import/confirm", s.page(s.postImportConfirm))
 	})
 
 	r.Group(func(r chi.Router) { // a whole gym, brought into an empty install
-		r.Use(cutOff(maxExport), onlyForms(), s.ownForms, s.SignIns.LoadAndSave, s.identify)
+		r.Use(cutOff(maxExport), onlyForms(), s.ownForms, s.SignIns.LoadAndSave, s.hear, s.identify)
 		r.Post("/setup/gym", s.page(s.postBringIn))
 	})
 
@@ -42,7 +42,7 @@ func (s *Server) Routes() http.Handler {
 	})
 
 	r.Group(func(r chi.Router) {
-		r.Use(bounded(maxForm), onlyForms(), s.inTurn, s.ownForms, s.SignIns.LoadAndSave, s.identify)
+		r.Use(bounded(maxForm), onlyForms(), s.inTurn, s.ownForms, s.SignIns.LoadAndSave, s.hear, s.identify)
 		s.everyone(r)
 		s.byLink(r)
 		s.doors(r)

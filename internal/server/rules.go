@@ -23,7 +23,7 @@ func (s *Server) getRules(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.Rules(s.wide(r, "Rules of this gym"), v, nil))
 }
 

@@ -128,7 +128,7 @@ func (s *Server) getHour(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.Hour(s.wide(r, v.Class.Name), v))
 }
 

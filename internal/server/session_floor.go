@@ -22,7 +22,7 @@ func (s *Server) getFloor(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.ClassFloor(s.wide(r, "The floor"), v, nil))
 }
 

@@ -36,7 +36,7 @@ func (s *Server) getIncidents(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.Read(r.Context(), me.GymID, store.TheGym(&g), store.StaffOf(&staff)); err != nil {
 		return err
 	}
-	v := page.IncidentsView{Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.IncidentsView{Saved: s.saved(r.Context())}
 	all, v.Earlier = onward(r, "/incidents", all, incidentsAtOnce, func(i gym.Incident) uuid.UUID { return i.IncidentID })
 	for _, i := range all {
 		at := i.HappenedAt.In(g.Zone())

@@ -27,7 +27,7 @@ func (s *Server) getHourLog(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.SessionLog(s.wide(r, "How did it go?"), v, nil))
 }
 

@@ -50,7 +50,7 @@ const boardAtOnce = 60
 // getStages shows who stands where in a class or, asked for "all", in the gym.
 func (s *Server) getStages(w http.ResponseWriter, r *http.Request) error {
 	me := who(r.Context())
-	v := page.StagesView{MayDecide: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.StagesView{MayDecide: may(me.Role, planAndDecide), Saved: s.saved(r.Context())}
 	asked := r.URL.Query().Get("class")
 	class, err := uuid.Parse(asked)
 	if err != nil && asked != "all" {

@@ -41,7 +41,7 @@ func (s *Server) getTerms(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Saved = s.SignIns.PopString(r.Context(), keySaid)
+	v.Saved = s.saved(r.Context())
 	return render(w, r, http.StatusOK, page.Terms(s.meta(r, "Terms and holidays"), v))
 }
 

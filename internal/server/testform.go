@@ -130,7 +130,7 @@ func (s *Server) getNewTest(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	form.Saved, form.SavedOf = s.SignIns.PopString(r.Context(), keySaid), s.SignIns.PopString(r.Context(), keySaidOf)
+	form.Saved, form.SavedOf = s.heard(r.Context())
 	return render(w, r, http.StatusOK, page.RecordTest(recordMeta(s.meta(r, "Record a test"), form), form, nil))
 }
 
@@ -184,22 +184,33 @@ func (s *Server) postNewTest(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	var g gym.Gym
 	form := page.TestForm{Coach: true}
-	if err := s.Store.Read(r.Context(), who(r.Context()).GymID, store.TheGym(&g), store.Athlete(id, &form.Athlete)); err != nil {
-		return err
-	}
 	typeInto(&form, r)
-	answer, err := s.recordOne(r, &form, g, form.Athlete)
+	counting := measuring.Counting{Athlete: id, Protocol: form.Setup.Protocol().Key, Since: s.dayTyped(form.Day)}
+	answer, err := s.Measuring.Count(r.Context(), who(r.Context()), counting, func(g gym.Gym, athlete gym.Athlete) (gym.Result, error) {
+		form.Athlete = athlete
+		result, err := s.resultFrom(r, &form, g)
+		result.ResultID, result.AthleteID = parsed(form.ID), id
+		return result, err
+	})
 	if err != nil {
 		return s.testAgain(w, r, form.Athlete, err)
 	}
-	s.say(r, savedWords(answer))
-	s.SignIns.Put(r.Context(), keySaidOf, form.ID)
+	s.sayOf(r, savedWords(answer), parsed(form.ID))
 	if r.PostFormValue("do") == "another" {
 		return seeOther(w, r, "/athletes/"+form.Athlete.AthleteID.String()+"/tests/new?test="+form.Setup.Protocol().Key)
 	}
 	return seeOther(w, r, "/athletes/"+form.Athlete.AthleteID.String())
+}
+
+// dayTyped is the day in a form, in any time zone not later than it, or else
+// today's.
+func (s *Server) dayTyped(typed string) time.Time {
+	day, err := time.Parse(time.DateOnly, typed)
+	if err != nil {
+		day = s.Now()
+	}
+	return day.AddDate(0, 0, -1)
 }
 
 // typeInto puts what was sent into the form.
@@ -228,16 +239,6 @@ func savedWords(answer measuring.Answer) string {
 		return "Saved. " + oddWords(answer.Odd[0])
 	}
 	return "Saved."
-}
-
-// recordOne reads the form of one test and keeps it.
-func (s *Server) recordOne(r *http.Request, form *page.TestForm, g gym.Gym, athlete gym.Athlete) (measuring.Answer, error) {
-	result, err := s.resultFrom(r, form, g)
-	if err != nil {
-		return measuring.Answer{}, err
-	}
-	result.ResultID, result.AthleteID = parsed(form.ID), athlete.AthleteID
-	return s.Measuring.Record(r.Context(), who(r.Context()), result)
 }
 
 // resultFrom reads the form of one test.

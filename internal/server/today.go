@@ -36,7 +36,7 @@ func (s *Server) getToday(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	year.Zone = g.Zone()
-	v := page.TodayView{Day: part.Day(s.Now().In(g.Zone())), MayPlan: may(me.Role, planAndDecide), Saved: s.SignIns.PopString(r.Context(), keySaid)}
+	v := page.TodayView{Day: part.Day(s.Now().In(g.Zone())), MayPlan: may(me.Role, planAndDecide), Saved: s.saved(r.Context())}
 	if may(me.Role, manageGym) {
 		var last *gym.Backup
 		if v.Backup, last, _ = worry(s.machineNow(), g, newest, good, s.realNow()); last != nil {

@@ -37,6 +37,7 @@ func ConsentsOfClass(class uuid.UUID, into *[]gym.Consent) Reading {
 
 // AddConsent keeps a consent or its end; the same id again changes nothing.
 func (tx *Tx) AddConsent(ctx context.Context, c gym.Consent) error {
+	delete(tx.bases, c.AthleteID) // what is known rests on the consent before
 	_, err := tx.exec(ctx, "adding a consent", `
 		INSERT INTO consent (gym_id, consent_id, athlete_id, purpose, given, by_name, guardian_id, how, wording, noted_at, noted_by)
 		VALUES (@gym, @id, @athlete, @purpose, @given, @name, @guardian, @how, @wording, @at, @by)
@@ -79,28 +80,42 @@ func BasesOf(w Whom, into *[]gym.Basis) Reading {
 func (tx *Tx) mayKeep(ctx context.Context, year int, athletes ...uuid.UUID) error {
 	var ask []uuid.UUID
 	for _, athlete := range athletes {
-		if !tx.kept[athlete] {
+		if _, known := tx.bases[athlete]; !known {
 			ask = append(ask, athlete)
 		}
 	}
-	if len(ask) == 0 {
-		return nil
+	if len(ask) > 0 {
+		if err := tx.Read(ctx, tx.Bases(ask...)); err != nil {
+			return err
+		}
 	}
-	rows, _ := tx.tx.Query(ctx, selectBasis+` WHERE a.athlete_id = ANY ($1)`, ask) // the collector reports Query's error
-	bases, err := pgx.CollectRows(rows, pgx.RowToStructByName[gym.Basis])
-	if err != nil {
-		return fmt.Errorf("what may be kept of athletes: %w", err)
-	}
-	if tx.kept == nil {
-		tx.kept = map[uuid.UUID]bool{}
-	}
-	for _, basis := range bases {
-		if !basis.Allows(gym.ToRecord, year) {
+	for _, athlete := range athletes {
+		if basis, known := tx.bases[athlete]; known && !basis.Allows(gym.ToRecord, year) {
 			return NotAgreed(basis.Name)
 		}
-		tx.kept[basis.AthleteID] = true
 	}
 	return nil
+}
+
+// Bases reads what keeping data of athletes rests on, for what the transaction
+// is about to keep of them.
+func (tx *Tx) Bases(athletes ...uuid.UUID) Reading {
+	const sql = selectBasis + ` WHERE a.athlete_id = ANY ($1)`
+	return func(batch *pgx.Batch) {
+		batch.Queue(sql, athletes).Query(func(rows pgx.Rows) error {
+			found, err := collect[gym.Basis](rows, sql)
+			if err != nil {
+				return fmt.Errorf("what may be kept of athletes: %w", err)
+			}
+			if tx.bases == nil {
+				tx.bases = make(map[uuid.UUID]gym.Basis, len(found))
+			}
+			for _, basis := range found {
+				tx.bases[basis.AthleteID] = basis
+			}
+			return nil
+		})
+	}
 }
 
 // NotAgreed is what to tell whoever wants to keep something of a minor whose

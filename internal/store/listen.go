@@ -62,8 +62,10 @@ func (c *crier) tell(pool *pgxpool.Pool, changes []Changed) {
 
 // cryWithin bounds one statement of the crier, and mostCries how often it says
 // the same: on a busy or restarting database the first may go unheard. Listeners
-// that lost their connection look for themselves when they have it again.
+// that lost their connection look for themselves when they have it again. The
+// first change is told at once, what comes within cryEvery is told together.
 const (
+	cryEvery  = 20 * time.Millisecond
 	cryWithin = 5 * time.Second
 	cryAgain  = 200 * time.Millisecond
 	mostCries = 5
@@ -90,6 +92,7 @@ func (c *crier) cry(pool *pgxpool.Pool) {
 		cancel()
 		if unheard++; err == nil || unheard == mostCries {
 			unheard = 0
+			time.Sleep(cryEvery)
 			continue
 		}
 		c.mu.Lock()

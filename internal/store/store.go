@@ -17,6 +17,7 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/problem"
 )
 
@@ -134,9 +135,9 @@ const nameGym = `SELECT set_config('ropewalk.gym', $1, true)`
 type Tx struct {
 	tx      pgx.Tx
 	gym     uuid.UUID
-	changed []Changed          // to be told to listeners after the commit
-	kept    map[uuid.UUID]bool // athletes of whom more may be kept
-	notes   *pgx.Batch         // for the audit log, sent before the commit; nil: each at once
+	changed []Changed               // to be told to listeners after the commit
+	bases   map[uuid.UUID]gym.Basis // of what is kept of athletes, as far as asked
+	notes   *pgx.Batch              // for the audit log, sent before the commit; nil: each at once
 }
 
 // Write calls f with a transaction in gym, which commits if f returns nil and
@@ -146,33 +147,38 @@ type Tx struct {
 // An Unavailable error may mean that the commit happened and only its answer
 // was lost: whoever asked repeats it under the same id, which changes nothing.
 func (s *Store) Write(ctx context.Context, gym uuid.UUID, f func(tx *Tx) error) error {
+	return s.WriteOn(ctx, gym, func(*Tx) []Reading { return nil }, f)
+}
+
+// WriteOn is Write on what readings bring, which are read in the round trip that
+// begins the transaction.
+func (s *Store) WriteOn(ctx context.Context, gym uuid.UUID, readings func(tx *Tx) []Reading, f func(tx *Tx) error) error {
 	var changed []Changed
 	err := s.again(ctx, func() error {
-		written := &Tx{gym: gym, notes: &pgx.Batch{}}
-		tx, err := s.pool.BeginTx(ctx, pgx.TxOptions{BeginQuery: beginIn(gym)})
+		conn, err := s.pool.Acquire(ctx)
 		if err != nil {
 			return fmt.Errorf("beginning to write: %w", err)
 		}
-		defer tx.Rollback(context.WithoutCancel(ctx)) // does nothing after the commit
-		written.tx = tx
-		if isUnhurried(ctx) {
-			if _, err := tx.Exec(ctx, lift); err != nil {
-				return fmt.Errorf("lifting the time limit: %w", err)
+		defer conn.Release()
+		written := &Tx{gym: gym, notes: &pgx.Batch{}}
+		var opening pgx.Batch
+		opening.BeginTx(pgx.TxOptions{})
+		queue(ctx, &opening, gym, readings(written))
+		opened := conn.SendBatch(ctx, &opening)
+		written.tx = opened.Tx()
+		defer func() {
+			if conn.Conn().PgConn().TxStatus() != idle {
+				_ = written.tx.Rollback(context.WithoutCancel(ctx)) // the connection is closed if it cannot
 			}
+		}()
+		if err := opened.Close(); err != nil {
+			return fmt.Errorf("beginning to write: %w", err)
 		}
 		if err := f(written); err != nil {
 			return err
 		}
-		if written.notes.Len() > 0 {
-			if err := tx.SendBatch(ctx, written.notes).Close(); err != nil {
-				return fmt.Errorf("noting in the audit log: %w", err)
-			}
-		}
 		changed = written.changed
-		if err := tx.Commit(ctx); err != nil {
-			return uncommitted{err}
-		}
-		return nil
+		return written.commit(ctx)
 	})
 	if err == nil {
 		s.crier.tell(s.pool, changed)
@@ -180,10 +186,24 @@ func (s *Store) Write(ctx context.Context, gym uuid.UUID, f func(tx *Tx) error) 
 	return classify(err)
 }
 
-// beginIn begins a transaction and names its gym in one round trip. An id has
-// only digits, letters a to f and hyphens, so that it may stand in the text.
-func beginIn(gym uuid.UUID) string {
-	return `BEGIN; SELECT set_config('ropewalk.gym', '` + gym.String() + `', true)`
+// idle is the status of a connection outside of a transaction: PostgreSQL's
+// protocol, ReadyForQuery.
+const idle = 'I'
+
+// commit commits, with the notes for the audit log in the same round trip. A
+// note that cannot be kept keeps the rest from being committed.
+func (tx *Tx) commit(ctx context.Context) error {
+	if tx.notes.Len() == 0 {
+		if err := tx.tx.Commit(ctx); err != nil {
+			return uncommitted{err}
+		}
+		return nil
+	}
+	tx.notes.Queue(`COMMIT`)
+	if err := tx.tx.SendBatch(ctx, tx.notes).Close(); err != nil {
+		return uncommitted{fmt.Errorf("noting in the audit log: %w", err)}
+	}
+	return nil
 }
 
 // Read runs readings inside the transaction, in one round trip.
