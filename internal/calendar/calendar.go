@@ -15,6 +15,10 @@ import (
 	"ropewalk.example/internal/planner"
 )
 
+// LooksBack is how far a Year reaches behind the day that it is asked about: more
+// than the longest term, and a year of meetings that are over.
+const LooksBack = 2 * 400 * 24 * time.Hour
+
 // Year is everything that the meetings of a gym's classes follow from.
 type Year struct {
 	Zone     *time.Location

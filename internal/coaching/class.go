@@ -49,13 +49,13 @@ type classRows struct {
 // readClass reads it all in one round trip, the gates of everybody included.
 func (c *Coaching) readClass(ctx context.Context, who gym.Who, ask ClassPlan) (classFacts, error) {
 	var rows classRows
-	since := ask.Day.Add(-Lookback)
+	since, year := ask.Day.Add(-Lookback), ask.Day.Add(-calendar.LooksBack)
 	ladders := deciding.Deciding{Store: c.Store, Now: c.Now}
 	ground, err := ladders.Load(ctx, who, store.InClass(ask.Class), store.Class(ask.Class, &rows.class),
 		store.ResultsOfClass(ask.Class, ask.Day.Add(-measuring.Lookback), &rows.results), store.RecentPlansOfClass(ask.Class, since, &rows.plans),
 		store.DebriefsOfClass(ask.Class, since, &rows.debriefs), store.SetLogsOfClass(ask.Class, since, &rows.logs),
-		store.AllHoldsOfClass(ask.Class, &rows.holds), store.RulesInForce(&rows.rules), store.Terms(&rows.year.Terms),
-		store.ClassTimes(&rows.year.Times), store.Holidays(&rows.year.Holidays), store.MeetingChanges(&rows.year.Changes),
+		store.AllHoldsOfClass(ask.Class, &rows.holds), store.RulesInForce(&rows.rules), store.TermsSince(year, &rows.year.Terms),
+		store.ClassTimes(&rows.year.Times), store.HolidaysSince(year, &rows.year.Holidays), store.MeetingChanges(year, &rows.year.Changes),
 		store.BasesOf(store.InClass(ask.Class), &rows.bases))
 	if err != nil {
 		return classFacts{}, err

@@ -58,7 +58,7 @@ type testDay struct {
 }
 
 func (d *testDay) readings(t gym.ClassTest) []store.Reading {
-	return append(YearReadings(&d.year), store.TheGym(&d.gym), store.Class(t.ClassID, &d.class), store.ClassTests(t.ClassID, t.Day, &d.tests),
+	return append(YearReadings(t.Day, &d.year), store.TheGym(&d.gym), store.Class(t.ClassID, &d.class), store.ClassTests(t.ClassID, t.Day, &d.tests),
 		store.Sessions(t.ClassID, t.Day.AddDate(0, 0, -14), t.Day.AddDate(0, 0, 14), &d.sessions))
 }
 

@@ -65,7 +65,7 @@ func (lead *Leading) Feed(ctx context.Context, secret string, words func(calenda
 	var class gym.Class
 	var athlete gym.Athlete
 	var classes []gym.Class
-	readings := append(YearReadings(&y), store.TheGym(&g))
+	readings := append(YearReadings(lead.Now(), &y), store.TheGym(&g))
 	if link.ClassID != uuid.Nil {
 		readings = append(readings, store.Class(link.ClassID, &class))
 	} else {

@@ -32,7 +32,7 @@ type Change struct {
 // from the meetings. replanned is how many plans were made again. The same
 // change again changes nothing.
 func (lead *Leading) Change(ctx context.Context, who gym.Who, c Change) (replanned int, err error) {
-	year, class, err := lead.yearOf(ctx, who, c.ClassID)
+	year, class, err := lead.yearOf(ctx, who, c.ClassID, c.Day)
 	if err != nil {
 		return 0, err
 	}
@@ -83,7 +83,7 @@ func (lead *Leading) Change(ctx context.Context, who gym.Who, c Change) (replann
 
 // ForeseeChange returns what a change does, and keeps nothing.
 func (lead *Leading) ForeseeChange(ctx context.Context, who gym.Who, c Change) (Outlook, error) {
-	year, class, err := lead.yearOf(ctx, who, c.ClassID)
+	year, class, err := lead.yearOf(ctx, who, c.ClassID, c.Day)
 	if err != nil {
 		return Outlook{}, err
 	}
@@ -100,10 +100,11 @@ func (lead *Leading) ForeseeChange(ctx context.Context, who gym.Who, c Change) (
 	return outlook[0], err
 }
 
-// yearOf reads the year together with a class, which must be there.
-func (lead *Leading) yearOf(ctx context.Context, who gym.Who, id uuid.UUID) (y calendar.Year, class gym.Class, err error) {
+// yearOf reads the year around a day and now together with a class, which must be
+// there.
+func (lead *Leading) yearOf(ctx context.Context, who gym.Who, id uuid.UUID, day time.Time) (y calendar.Year, class gym.Class, err error) {
 	var g gym.Gym
-	err = lead.Store.Read(ctx, who.GymID, append(YearReadings(&y), store.TheGym(&g), store.Class(id, &class))...)
+	err = lead.Store.Read(ctx, who.GymID, append(YearReadings(earlier(day, lead.Now()), &y), store.TheGym(&g), store.Class(id, &class))...)
 	y.Zone = g.Zone()
 	return y, class, err
 }

@@ -12,18 +12,30 @@ import (
 	"ropewalk.example/internal/store"
 )
 
-// Year reads everything that the meetings of a gym's classes follow from.
-func (lead *Leading) Year(ctx context.Context, who gym.Who) (calendar.Year, gym.Gym, error) {
+// Year reads everything that the meetings of a gym's classes around a day follow
+// from, and those after it.
+func (lead *Leading) Year(ctx context.Context, who gym.Who, day time.Time) (calendar.Year, gym.Gym, error) {
 	var y calendar.Year
 	var g gym.Gym
-	err := lead.Store.Read(ctx, who.GymID, append(YearReadings(&y), store.TheGym(&g))...)
+	err := lead.Store.Read(ctx, who.GymID, append(YearReadings(day, &y), store.TheGym(&g))...)
 	y.Zone = g.Zone()
 	return y, g, err
 }
 
-// YearReadings reads a Year along with a page; its Zone is the gym's.
-func YearReadings(y *calendar.Year) []store.Reading {
-	return []store.Reading{store.Terms(&y.Terms), store.Holidays(&y.Holidays), store.ClassTimes(&y.Times), store.MeetingChanges(&y.Changes)}
+// YearReadings reads a Year along with a page that asks about a day, or others
+// after it; its Zone is the gym's.
+func YearReadings(day time.Time, y *calendar.Year) []store.Reading {
+	since := day.Add(-calendar.LooksBack)
+	return []store.Reading{store.TermsSince(since, &y.Terms), store.HolidaysSince(since, &y.Holidays), store.ClassTimes(&y.Times),
+		store.MeetingChanges(since, &y.Changes)}
+}
+
+// earlier returns the one of two moments that comes first.
+func earlier(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return a
+	}
+	return b
 }
 
 // An Outlook is what a change of the calendar would do to a class: shown before
@@ -39,13 +51,13 @@ type Outlook struct {
 // does anything to.
 func (lead *Leading) ForeseeTerm(ctx context.Context, who gym.Who, t gym.Term) ([]Outlook, error) {
 	t.Name = strings.TrimSpace(t.Name)
-	return lead.foresee(ctx, who, calendar.SetTerm(t), func(y calendar.Year) error { return checkTerm(y.Terms, t) })
+	return lead.foresee(ctx, who, t.StartsOn, calendar.SetTerm(t), func(y calendar.Year) error { return checkTerm(y.Terms, t) })
 }
 
 // ForeseeHoliday returns what making or changing a holiday does.
 func (lead *Leading) ForeseeHoliday(ctx context.Context, who gym.Who, h gym.Holiday) ([]Outlook, error) {
 	h.Name = strings.TrimSpace(h.Name)
-	return lead.foresee(ctx, who, calendar.SetHoliday(h), func(calendar.Year) error { return checkHoliday(h) })
+	return lead.foresee(ctx, who, h.StartsOn, calendar.SetHoliday(h), func(calendar.Year) error { return checkHoliday(h) })
 }
 
 // ForeseeWithout returns what removing a term or a holiday does.
@@ -53,15 +65,15 @@ func (lead *Leading) ForeseeWithout(ctx context.Context, who gym.Who, termOrHoli
 	edit := func(y calendar.Year) calendar.Year {
 		return calendar.DropHoliday(termOrHoliday)(calendar.DropTerm(termOrHoliday)(y))
 	}
-	return lead.foresee(ctx, who, edit, func(calendar.Year) error { return nil })
+	return lead.foresee(ctx, who, lead.Now(), edit, func(calendar.Year) error { return nil })
 }
 
-// foresee looks at every class, in two round trips.
-func (lead *Leading) foresee(ctx context.Context, who gym.Who, edit calendar.Edit, check func(calendar.Year) error) ([]Outlook, error) {
+// foresee looks at every class, in two round trips. What is edited begins on a day.
+func (lead *Leading) foresee(ctx context.Context, who gym.Who, day time.Time, edit calendar.Edit, check func(calendar.Year) error) ([]Outlook, error) {
 	var y calendar.Year
 	var g gym.Gym
 	var classes []gym.Class
-	if err := lead.Store.Read(ctx, who.GymID, append(YearReadings(&y), store.TheGym(&g), store.Classes(&classes))...); err != nil {
+	if err := lead.Store.Read(ctx, who.GymID, append(YearReadings(earlier(day, lead.Now()), &y), store.TheGym(&g), store.Classes(&classes))...); err != nil {
 		return nil, err
 	}
 	y.Zone = g.Zone()

@@ -35,7 +35,7 @@ func (lead *Leading) ForeseeTimes(ctx context.Context, who gym.Who, id uuid.UUID
 	if err := checkTimes(times); err != nil {
 		return Outlook{}, err
 	}
-	year, class, err := lead.yearOf(ctx, who, id)
+	year, class, err := lead.yearOf(ctx, who, id, lead.Now())
 	if err != nil {
 		return Outlook{}, err
 	}

@@ -56,10 +56,10 @@ func (p *Privacy) ask(ctx context.Context, gymID uuid.UUID, x gym.Erasure) error
 // AskPerson asks that somebody who worked here be forgotten, in 30 days.
 func (p *Privacy) AskPerson(ctx context.Context, who gym.Who, person uuid.UUID) error {
 	var former []gym.Former
-	if err := p.Store.Read(ctx, who.GymID, store.FormerStaff(&former)); err != nil {
+	if err := p.Store.Read(ctx, who.GymID, store.FormerStaff(person, &former)); err != nil {
 		return err
 	}
-	if !slices.ContainsFunc(former, func(f gym.Former) bool { return f.PersonID == person }) {
+	if len(former) == 0 {
 		return problem.New(problem.NotFound, "Only somebody who worked here and does so no more can be forgotten. End the work first.")
 	}
 	return p.ask(ctx, who.GymID, gym.Erasure{ErasureID: newID(), About: "person", AboutID: person, AskedFor: "gym", AskedBy: who.ID()})
@@ -115,11 +115,11 @@ func (p *Privacy) carryOut(ctx context.Context, gymID uuid.UUID, x gym.Erasure) 
 // due carries out the erasures of a gym whose time has come.
 func (p *Privacy) due(ctx context.Context, gymID uuid.UUID, now time.Time) error {
 	var erasures []gym.Erasure
-	if err := p.Store.Read(ctx, gymID, store.Erasures(&erasures)); err != nil {
+	if err := p.Store.Read(ctx, gymID, store.PendingErasures(&erasures)); err != nil {
 		return err
 	}
 	for _, x := range erasures {
-		if !x.Pending() || now.Before(x.DueAt) {
+		if now.Before(x.DueAt) {
 			continue
 		}
 		if err := p.carryOut(ctx, gymID, x); err != nil {

@@ -40,7 +40,7 @@ func (s *Server) classYear(r *http.Request) (class gym.Class, y calendar.Year, t
 		return class, y, today, err
 	}
 	var g gym.Gym
-	err = s.Store.Read(r.Context(), who(r.Context()).GymID, append(leading.YearReadings(&y), store.TheGym(&g), store.Class(id, &class))...)
+	err = s.Store.Read(r.Context(), who(r.Context()).GymID, append(leading.YearReadings(s.Now(), &y), store.TheGym(&g), store.Class(id, &class))...)
 	y.Zone = g.Zone()
 	return class, y, s.today(g), err
 }

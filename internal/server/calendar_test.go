@@ -47,7 +47,7 @@ func (a *answer) formWith(action, field, value string) url.Values {
 func (h *hall) changes() []gym.MeetingChange {
 	h.t.Helper()
 	var all []gym.MeetingChange
-	h.read(h.id, store.MeetingChanges(&all))
+	h.read(h.id, store.MeetingChanges(time.Time{}, &all))
 	return all
 }
 

@@ -38,7 +38,7 @@ func (s *Server) readMine(r *http.Request, more ...store.Reading) (mine, error) 
 	now := s.Now()
 	since := now.Add(-measuring.Lookback)
 	readings := append(more, store.TheGym(&m.gym), store.Athlete(me.AthleteID, &m.athlete),
-		store.SentPlans(me.AthleteID, gym.DayIn(now, time.UTC).AddDate(0, 0, -1), &m.sent), store.PlansOf(me.AthleteID, &m.plans),
+		store.SentPlans(me.AthleteID, gym.DayIn(now, time.UTC).AddDate(0, 0, -1), &m.sent), store.RecentPlansOf(me.AthleteID, now.Add(-coaching.Lookback), &m.plans),
 		store.ResultsOf(me.AthleteID, since, &m.results), store.DebriefsOf(me.AthleteID, since, &m.debriefs),
 		store.HoldsOf(me.AthleteID, &m.holds), store.DecisionsOf(me.AthleteID, &m.decisions), store.Stages(&m.stages))
 	return m, s.Store.Read(r.Context(), me.GymID, readings...)

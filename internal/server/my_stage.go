@@ -5,6 +5,7 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/ladder"
@@ -29,7 +30,7 @@ func (s *Server) getMyStage(w http.ResponseWriter, r *http.Request) error {
 	var set []gym.Assignment
 	whom, now := store.Only(me.AthleteID), s.Now()
 	ground, a, err := s.Deciding.LoadOne(r.Context(), me, me.AthleteID, store.ResultsOf(me.AthleteID, now.Add(-deciding.Lookback), &results),
-		store.PlansOf(me.AthleteID, &plans), store.PeopleEver(&people), store.CatchNotes(whom, now.AddDate(0, 0, -deciding.DiaryDays), &notes),
+		store.RecentPlansOf(me.AthleteID, now.Add(-coaching.Lookback), &plans), store.PeopleEver(&people), store.CatchNotes(whom, now.AddDate(0, 0, -deciding.DiaryDays), &notes),
 		store.Assignments(whom, now.AddDate(0, 0, -deciding.SetDays), &set))
 	if err != nil {
 		return err

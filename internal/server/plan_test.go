@@ -13,7 +13,10 @@ import (
 func (h *hall) plansOf(n int) []gym.Plan {
 	h.t.Helper()
 	var plans []gym.Plan
-	h.read(h.id, store.PlansOf(h.athletes[n].AthleteID, &plans))
+	h.read(h.id, store.RecentPlansOf(h.athletes[n].AthleteID, time.Time{}, &plans))
+	for i := range plans { // whole, with what they were made from
+		h.read(h.id, store.Plan(plans[i].PlanID, &plans[i]))
+	}
 	return plans
 }
 

@@ -40,7 +40,18 @@ func (s *Server) getPlans(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page.PlansView, error) {
 	me := who(r.Context())
 	var v page.PlansView
-	year, _, err := s.Leading.Year(r.Context(), me)
+	about := s.Now()
+	var typed time.Time
+	if asked != "" {
+		var err error
+		if typed, err = dayTyped(asked); err != nil {
+			return v, err
+		}
+		if typed.Before(about) {
+			about = typed
+		}
+	}
+	year, _, err := s.Leading.Year(r.Context(), me, about)
 	if err != nil {
 		return v, err
 	}
@@ -50,9 +61,7 @@ func (s *Server) plansView(r *http.Request, class uuid.UUID, asked string) (page
 	}
 	day := next.On()
 	if asked != "" {
-		if day, err = dayTyped(asked); err != nil {
-			return v, err
-		}
+		day = typed
 	}
 	meeting, met, err := year.On(class, day)
 	if err != nil {

@@ -46,11 +46,13 @@ func (s *Server) privacyView(r *http.Request) (page.PrivacyView, error) {
 	ctx := r.Context()
 	var view page.PrivacyView
 	var g gym.Gym
-	err := s.Store.Read(ctx, who(ctx).GymID, store.TheGym(&g), store.TheKeeping(&view.Keeping), store.Erasures(&view.Erasures),
-		store.Purges(&view.Purges), store.FormerStaff(&view.Former), store.ErasureNames(&view.Pending))
+	var done []gym.Erasure
+	err := s.Store.Read(ctx, who(ctx).GymID, store.TheGym(&g), store.TheKeeping(&view.Keeping), store.PendingErasures(&view.Erasures), store.DoneErasures(&done),
+		store.Purges(&view.Purges), store.FormerStaff(uuid.Nil, &view.Former), store.ErasureNames(&view.Pending))
 	if err != nil {
 		return view, err
 	}
+	view.Erasures = append(view.Erasures, done...)
 	view.ConsentAge, view.Zone = g.ConsentAge, g.Zone()
 	soon, err := s.Privacy.Soon(ctx, who(ctx).GymID)
 	for _, idle := range soon {

@@ -111,7 +111,7 @@ func (s *Server) meetingFrom(r *http.Request, class uuid.UUID) (calendar.Meeting
 	if away := starts.Sub(s.Now()); err != nil || away > earliest || away < -24*time.Hour {
 		return calendar.Meeting{}, problem.New(problem.Conflict, "This meeting is over or far away. Start the class again from Today.")
 	}
-	year, _, err := s.Leading.Year(r.Context(), who(r.Context()))
+	year, _, err := s.Leading.Year(r.Context(), who(r.Context()), starts)
 	if err != nil {
 		return calendar.Meeting{}, err
 	}
@@ -138,7 +138,7 @@ func (s *Server) hourView(r *http.Request, id uuid.UUID) (page.HourView, error) 
 	if err != nil {
 		return page.HourView{}, err
 	}
-	year, g, err := s.Leading.Year(r.Context(), me)
+	year, g, err := s.Leading.Year(r.Context(), me, scene.Session.StartsAt)
 	if err != nil {
 		return page.HourView{}, err
 	}

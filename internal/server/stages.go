@@ -6,6 +6,7 @@ import (
 	"github.com/go-chi/chi/v5"
 	"github.com/google/uuid"
 
+	"ropewalk.example/internal/coaching"
 	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/ladder"
@@ -160,7 +161,7 @@ func (s *Server) getStage(w http.ResponseWriter, r *http.Request) error {
 	asked := parsed(r.URL.Query().Get("athlete"))
 	var results []gym.Result
 	var plans []gym.Plan
-	ground, err := s.Deciding.Places(r.Context(), me, store.Everybody(), store.ResultsOf(asked, s.Now().Add(-deciding.Lookback), &results), store.PlansOf(asked, &plans))
+	ground, err := s.Deciding.Places(r.Context(), me, store.Everybody(), store.ResultsOf(asked, s.Now().Add(-deciding.Lookback), &results), store.RecentPlansOf(asked, s.Now().Add(-coaching.Lookback), &plans))
 	if err != nil {
 		return err
 	}

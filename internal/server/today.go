@@ -28,7 +28,7 @@ func (s *Server) getToday(w http.ResponseWriter, r *http.Request) error {
 	var classes []gym.Class
 	var open []gym.Session
 	var newest, good []gym.Backup
-	readings := append(leading.YearReadings(&year), store.TheGym(&g), store.Classes(&classes), store.OpenSessions(s.Now().Add(-leading.OpenFor), &open))
+	readings := append(leading.YearReadings(s.Now(), &year), store.TheGym(&g), store.Classes(&classes), store.OpenSessions(s.Now().Add(-leading.OpenFor), &open))
 	if may(me.Role, manageGym) {
 		readings = append(readings, store.Backups(1, &newest), store.LastGoodBackup(&good))
 	}
@@ -199,7 +199,7 @@ func (s *Server) underWay(r *http.Request, open []gym.Session, classes []gym.Cla
 
 // nextMeeting returns the next day, today included, on which a class meets.
 func (s *Server) nextMeeting(r *http.Request, class uuid.UUID) (calendar.Meeting, gym.Gym, error) {
-	year, g, err := s.Leading.Year(r.Context(), who(r.Context()))
+	year, g, err := s.Leading.Year(r.Context(), who(r.Context()), s.Now())
 	if err != nil {
 		return calendar.Meeting{}, g, err
 	}

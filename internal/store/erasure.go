@@ -17,10 +17,19 @@ const selectErasure = `
 	SELECT erasure_id, about, about_id, asked_for, asked_at, asked_by, keep_incidents, due_at, undone_at, done_at, report
 	FROM erasure`
 
-// Erasures reads who is to be forgotten, and was, newest first.
-func Erasures(into *[]gym.Erasure) Reading {
-	return many("erasures", into, selectErasure+`
+// PendingErasures reads who is to be forgotten, newest first.
+func PendingErasures(into *[]gym.Erasure) Reading {
+	return many("pending erasures", into, selectErasure+`
+		WHERE undone_at IS NULL AND done_at IS NULL
 		ORDER BY asked_at DESC, erasure_id DESC`, pgx.StrictNamedArgs{})
+}
+
+// DoneErasures reads what was done of them, the hundred newest.
+func DoneErasures(into *[]gym.Erasure) Reading {
+	return many("erasures that were done", into, selectErasure+`
+		WHERE done_at IS NOT NULL
+		ORDER BY asked_at DESC, erasure_id DESC
+		LIMIT 100`, pgx.StrictNamedArgs{})
 }
 
 // Erasure reads one.
@@ -86,17 +95,24 @@ func (tx *Tx) FinishErasure(ctx context.Context, id uuid.UUID, at time.Time, row
 	return err
 }
 
-// FormerStaff reads the people who worked in the gym and do so no more, newest
-// first. Those who are forgotten are not among them.
-func FormerStaff(into *[]gym.Former) Reading {
+// mostFormer is how many of those who left a list holds: those who left last.
+const mostFormer = 500
+
+// FormerStaff reads the people who worked in the gym and do so no more, who left
+// last first; only one of them where that is not uuid.Nil. Those who are
+// forgotten are not among them.
+func FormerStaff(only uuid.UUID, into *[]gym.Former) Reading {
+	// One pass: two policies stand before the table, and a look into it for each
+	// row would go through all of it.
 	return many("former staff", into, `
 		SELECT m.person_id, p.name, max(m.until) AS until
 		FROM membership m JOIN person p USING (person_id)
 		WHERE m.role <> 'guardian' AND p.sign_in_name NOT LIKE 'erased-%' AND m.gym_id = current_setting('ropewalk.gym')::uuid
-		  AND NOT EXISTS (SELECT FROM membership live
-		                  WHERE live.gym_id = m.gym_id AND live.person_id = m.person_id AND live.role <> 'guardian' AND live.until IS NULL)
+		  AND (@only::uuid IS NULL OR m.person_id = @only)
 		GROUP BY m.person_id, p.name
-		ORDER BY max(m.until) DESC, m.person_id`, pgx.StrictNamedArgs{})
+		HAVING bool_and(m.until IS NOT NULL)
+		ORDER BY max(m.until) DESC, m.person_id
+		LIMIT @most`, pgx.StrictNamedArgs{"only": orNull(only), "most": mostFormer})
 }
 
 // ErasureNames reads the names of those who are to be forgotten, by id, with the

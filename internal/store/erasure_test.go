@@ -208,3 +208,25 @@ func TestErasePersonOnlyAfterWork(t *testing.T) {
 		t.Errorf("what is left of the person: %+v, %v", p, err)
 	}
 }
+
+// Whoever left altogether is former staff, who left last first; whoever still
+// does something is not. A gym of twenty years is read in one pass.
+func TestFormerStaffLeftAltogether(t *testing.T) {
+	b := open(t)
+	b.fill()
+	b.ownerDoes(`INSERT INTO person (person_id, sign_in_name, name, password_hash, created_at)
+		SELECT ('00000000-0000-7000-8000-' || lpad(n::text, 12, '0'))::uuid, 'p' || n, 'Person ' || n, '', now() FROM generate_series(1, 3000) n`)
+	b.ownerDoes(`INSERT INTO membership (gym_id, person_id, role, since, until)
+		SELECT gym_id, person_id, role, now() - interval '9 years', timestamptz '2026-01-01' - substr(sign_in_name, 2)::int * interval '1 hour'
+		FROM gym, person, unnest(ARRAY['coach', 'assistant']) role WHERE sign_in_name LIKE 'p%'`)
+	b.ownerDoes(`UPDATE membership SET until = NULL WHERE role = 'coach' AND person_id IN (SELECT person_id FROM person WHERE sign_in_name = 'p2')`)
+	var former, one, working []gym.Former
+	b.read(gymA, store.FormerStaff(uuid.Nil, &former))
+	if len(former) != 500 || former[0].Name != "Person 1" || former[1].Name != "Person 3" {
+		t.Fatalf("%d former staff, the first %+v", len(former), former[:min(2, len(former))])
+	}
+	b.read(gymA, store.FormerStaff(former[1].PersonID, &one), store.FormerStaff(person, &working))
+	if len(one) != 1 || one[0] != former[1] || len(working) != 0 {
+		t.Errorf("asked for one: %+v; for somebody who works here: %+v", one, working)
+	}
+}

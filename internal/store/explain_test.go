@@ -63,6 +63,9 @@ func (b *base) crowd() (gymID, classID, athlete uuid.UUID) {
 			SELECT gym_id, gen_random_uuid(), now() - n * interval '1 day', 'fell', 'hall', 'nobody', 'ice', now(), gen_random_uuid() FROM gym, generate_series(1, 100) n`,
 		`INSERT INTO report (gym_id, report_id, kind, format, as_of, state, asked_at, asked_by)
 			SELECT gym_id, gen_random_uuid(), 'gym', 'csv', current_date, 'done', now() - n * interval '1 day', gen_random_uuid() FROM gym, generate_series(1, 100) n`,
+		`INSERT INTO person (person_id, sign_in_name, name, password_hash, created_at) SELECT gen_random_uuid(), 'p' || n, 'Person ' || n, '', now() FROM generate_series(1, 200) n`,
+		`INSERT INTO membership (gym_id, person_id, role, since, until)
+			SELECT gym_id, person_id, role, now() - interval '2 years', now() - interval '1 year' FROM gym, person, unnest(ARRAY['coach', 'assistant']) role`,
 		`ANALYZE`,
 	} {
 		b.ownerDoes(sql)
@@ -75,7 +78,7 @@ func (b *base) crowd() (gymID, classID, athlete uuid.UUID) {
 }
 
 // grown are the tables that grow with the gyms and their years.
-var grown = []string{"athlete", "enrolment", "result", "plan", "debrief", "hold", "stage", "stage_decision", "session", "set_log", "audit", "incident", "report"}
+var grown = []string{"athlete", "enrolment", "result", "plan", "debrief", "hold", "stage", "stage_decision", "session", "set_log", "audit", "incident", "report", "membership"}
 
 // hotReadings are those of the pages that people open most.
 func hotReadings(classID, athlete uuid.UUID) map[string]store.Reading {
@@ -97,6 +100,7 @@ func hotReadings(classID, athlete uuid.UUID) map[string]store.Reading {
 	var lines []gym.AuditLine
 	var incidents []gym.Incident
 	var files []gym.Report
+	var former []gym.Former
 	older := store.Page{After: athlete, Most: 100}
 	return map[string]store.Reading{
 		"classes":                store.Classes(&classes),
@@ -107,7 +111,7 @@ func hotReadings(classID, athlete uuid.UUID) map[string]store.Reading {
 		"history of an athlete":  store.ResultHistory(athlete, since, &results),
 		"plans of a class":       store.PlansOfClass(classID, today, &plans),
 		"recent plans":           store.RecentPlansOfClass(classID, since, &plans),
-		"plans of an athlete":    store.PlansOf(athlete, &plans),
+		"plans of an athlete":    store.RecentPlansOf(athlete, since, &plans),
 		"debriefs of a class":    store.DebriefsOfClass(classID, since, &debriefs),
 		"debriefs of an athlete": store.DebriefsOf(athlete, since, &debriefs),
 		"holds of a class":       store.HoldsOfClass(classID, &holds),
@@ -130,6 +134,7 @@ func hotReadings(classID, athlete uuid.UUID) map[string]store.Reading {
 		"the log":                store.AuditLines(store.AuditFilter{}, older, &lines),
 		"incidents":              store.Incidents(older, &incidents),
 		"files":                  store.Reports("", older, &files),
+		"former staff":           store.FormerStaff(uuid.Nil, &former),
 	}
 }
 
@@ -151,6 +156,9 @@ func TestHotQueriesUseTheGymsIndex(t *testing.T) {
 				}
 				explained[0].Plan.walk(func(n node) {
 					byIndex := strings.Contains(n.IndexCond, "gym_id = ")
+					if n.Table == "person" || n.Index == "membership_by_person" {
+						return // people, and one's own work, belong to no gym
+					}
 					if n.NodeType == "Seq Scan" && slices.Contains(grown, n.Table) || strings.Contains(n.NodeType, "Index") && !byIndex {
 						t.Errorf("%s: %s of %s with condition %q does not go by the gym", what, n.NodeType, n.Table, n.IndexCond)
 					}

@@ -175,7 +175,10 @@ func TestTermAndMeetingsChange(t *testing.T) {
 		}
 		return tx.DropHoliday(t.Context(), holiday)
 	})
-	check(b, "changes", []gym.MeetingChange{moved}, store.MeetingChanges)
+	check(b, "changes", []gym.MeetingChange{moved}, func(into *[]gym.MeetingChange) store.Reading { return store.MeetingChanges(moved.Day, into) })
+	check(b, "changes of later days", []gym.MeetingChange{}, func(into *[]gym.MeetingChange) store.Reading {
+		return store.MeetingChanges(moved.Day.AddDate(0, 0, 1), into)
+	})
 	check(b, "the longer term", []gym.Term{longer}, store.Terms)
 	check(b, "no holiday", []gym.Holiday{}, store.Holidays)
 	gone := func(tx *store.Tx) error { return tx.DropHoliday(t.Context(), holiday) }

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -18,13 +19,14 @@ func changeColumns() string {
 		fmt.Sprintf(sinceMidnight, "to_starts_at") + ` AS to_starts_at, to_minutes, reason, made_at, made_by`
 }
 
-// MeetingChanges reads what is other than the weekly times say, of all classes,
-// oldest first.
-func MeetingChanges(into *[]gym.MeetingChange) Reading {
+// MeetingChanges reads what is other than the weekly times say of days since one,
+// of all classes, oldest first.
+func MeetingChanges(since time.Time, into *[]gym.MeetingChange) Reading {
 	return many("meeting changes", into, `
 		SELECT `+changeColumns()+`
 		FROM meeting_change
-		ORDER BY made_at, change_id`, pgx.StrictNamedArgs{})
+		WHERE day >= @since
+		ORDER BY made_at, change_id`, pgx.StrictNamedArgs{"since": since})
 }
 
 // AddMeetingChange keeps a change; the same id again changes nothing.

@@ -54,15 +54,6 @@ func RecentPlansOfClass(class uuid.UUID, since time.Time, into *[]gym.Plan) Read
 		pgx.StrictNamedArgs{"class": class, "since": since})
 }
 
-// PlansOf reads an athlete's plans, the newest of each day, newest day first.
-func PlansOf(athlete uuid.UUID, into *[]gym.Plan) Reading {
-	return many("plans of an athlete", into, `
-		SELECT DISTINCT ON (p.day) `+planColumns+`
-		FROM plan p
-		WHERE p.athlete_id = @athlete
-		ORDER BY p.day DESC, p.made_at DESC, p.plan_id DESC`, pgx.StrictNamedArgs{"athlete": athlete})
-}
-
 // RecentPlansOf reads an athlete's plans since a day, the newest of each day,
 // newest day first, without what they were made from.
 func RecentPlansOf(athlete uuid.UUID, since time.Time, into *[]gym.Plan) Reading {

@@ -67,7 +67,9 @@ func TestReadingsFindWhatWasKept(t *testing.T) {
 	check(b, "recent plans of a class", []gym.Plan{outlined(planned), outlined(older)}, func(into *[]gym.Plan) store.Reading {
 		return store.RecentPlansOfClass(class, today.AddDate(0, 0, -30), into)
 	})
-	check(b, "plans of an athlete", []gym.Plan{planned, older}, func(into *[]gym.Plan) store.Reading { return store.PlansOf(ana, into) })
+	check(b, "plans of an athlete", []gym.Plan{outlined(planned), outlined(older)}, func(into *[]gym.Plan) store.Reading {
+		return store.RecentPlansOf(ana, today.AddDate(0, 0, -30), into)
+	})
 	check(b, "one plan", planned, func(into *gym.Plan) store.Reading { return store.Plan(newPlan, into) })
 	check(b, "all plans", []gym.Plan{older, planned}, store.AllPlans)
 	check(b, "debriefs of a class", []gym.Debrief{said}, func(into *[]gym.Debrief) store.Reading { return store.DebriefsOfClass(class, today, into) })

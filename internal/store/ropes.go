@@ -79,13 +79,14 @@ func NewestRopeChecks(into *[]gym.RopeCheck) Reading {
 		ORDER BY rope_id, checked_at DESC, rope_check_id DESC`, pgx.StrictNamedArgs{})
 }
 
-// RopeChecksOf reads the checks of a rope, newest first.
+// RopeChecksOf reads the checks of a rope, the hundred newest.
 func RopeChecksOf(rope uuid.UUID, into *[]gym.RopeCheck) Reading {
 	return many("checks of a rope", into, `
 		SELECT rope_check_id, rope_id, sound, note, day, checked_at, checked_by
 		FROM rope_check
 		WHERE rope_id = @rope
-		ORDER BY checked_at DESC, rope_check_id DESC`, pgx.StrictNamedArgs{"rope": rope})
+		ORDER BY checked_at DESC, rope_check_id DESC
+		LIMIT 100`, pgx.StrictNamedArgs{"rope": rope})
 }
 
 // AddRopeCheck logs a look at a rope; the same id again changes nothing.

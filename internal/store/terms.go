@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -16,6 +17,15 @@ func Terms(into *[]gym.Term) Reading {
 		SELECT term_id, name, starts_on, ends_on
 		FROM term
 		ORDER BY starts_on DESC, term_id`, pgx.StrictNamedArgs{})
+}
+
+// TermsSince reads the terms that were not over on a day, newest first.
+func TermsSince(day time.Time, into *[]gym.Term) Reading {
+	return many("terms since a day", into, `
+		SELECT term_id, name, starts_on, ends_on
+		FROM term
+		WHERE ends_on >= @since
+		ORDER BY starts_on DESC, term_id`, pgx.StrictNamedArgs{"since": day})
 }
 
 // AddTerm adds a term.
@@ -52,6 +62,15 @@ func Holidays(into *[]gym.Holiday) Reading {
 		SELECT holiday_id, name, starts_on, ends_on
 		FROM holiday
 		ORDER BY starts_on, holiday_id`, pgx.StrictNamedArgs{})
+}
+
+// HolidaysSince reads the holidays that were not over on a day, in order.
+func HolidaysSince(day time.Time, into *[]gym.Holiday) Reading {
+	return many("holidays since a day", into, `
+		SELECT holiday_id, name, starts_on, ends_on
+		FROM holiday
+		WHERE ends_on >= @since
+		ORDER BY starts_on, holiday_id`, pgx.StrictNamedArgs{"since": day})
 }
 
 // AddHoliday adds a holiday.
