@@ -219,7 +219,7 @@ func TestOwnerForgetsAPerson(t *testing.T) {
 			h := newHand(t, p, scripts)
 			h.open("/athletes")
 			h.goes(who)
-			h.goes("Data")
+			h.goes("Take data along, or forget")
 			h.tap("Take it along")
 			theirs(t, h.saved(".zip"), who) // another form would break it off
 			h.tap("The athlete")

@@ -48,9 +48,9 @@ func (s *Server) getAthlete(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := page.AthleteView{Athlete: athlete.Athlete, Classes: rows.classes, Today: ground.Today,
-		MayPlan: may(me.Role, planAndDecide), Owner: may(me.Role, manageGym)}
+		MayPlan: may(me.Role, planAndDecide), Owner: may(me.Role, manageGym), NoStage: athlete.Place.Stage == ""}
 	v.Saved, v.SavedOf = s.heard(r.Context())
-	if v.Stage = "Not on a stage yet"; athlete.Place.Stage != "" {
+	if v.Stage = "Not on a stage yet"; !v.NoStage {
 		if stage, ok := ground.Stage(athlete); ok {
 			v.Stage = fmt.Sprintf("%d · %s", stage.Number, stage.Title)
 		}

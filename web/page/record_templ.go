@@ -719,7 +719,7 @@ func tapPad() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "<div id=\"tap-begin\" class=\"with-script inline\"><button id=\"tap-start\" type=\"button\" class=\"quiet\">Count by taps</button> <span class=\"hint\">Three beeps, then tap at every second rotation until the last one.</span></div><section id=\"tap-count\" class=\"count\" hidden data-words=\"")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "<div id=\"tap-begin\" class=\"with-script inline\"><button id=\"tap-start\" type=\"button\" class=\"quiet\">Count by taps</button> <span class=\"hint\">Choose time and step below first. Three beeps, then tap at every second rotation until the last one.</span></div><section id=\"tap-count\" class=\"count\" hidden data-words=\"")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
