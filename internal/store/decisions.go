@@ -45,13 +45,13 @@ func Decisions(whom Whom, into *[]gym.StageDecision) Reading {
 		ORDER BY d.athlete_id, d.decided_at DESC, d.decision_id DESC`, whom.with(pgx.StrictNamedArgs{}))
 }
 
-// PeopleEver reads whoever works or worked in the gym, by name: decisions outlive
-// those who made them.
+// PeopleEver reads whoever works or worked in the gym, by name, without guardians:
+// decisions outlive those who made them.
 func PeopleEver(into *[]gym.Person) Reading {
 	return many("people ever", into, `
 		SELECT DISTINCT p.person_id, '' AS sign_in_name, p.name, p.lang, '' AS password_hash, p.created_at
 		FROM membership m JOIN person p USING (person_id)
-		WHERE m.gym_id = current_setting('ropewalk.gym')::uuid
+		WHERE m.role <> 'guardian' AND m.gym_id = current_setting('ropewalk.gym')::uuid
 		ORDER BY p.name, p.person_id`, pgx.StrictNamedArgs{})
 }
 

@@ -31,17 +31,6 @@ func PlansOfClass(class uuid.UUID, day time.Time, into *[]gym.Plan) Reading {
 		pgx.StrictNamedArgs{"class": class, "day": day})
 }
 
-// LatestPlansOfClass reads, for each athlete of a class, the newest plan made
-// for a day before the given one.
-func LatestPlansOfClass(class uuid.UUID, before time.Time, into *[]gym.Plan) Reading {
-	return many("last plans of a class", into, `
-		SELECT DISTINCT ON (p.athlete_id) `+planColumns+`
-		FROM plan p
-		WHERE p.class_id = @class AND p.day < @before
-		ORDER BY p.athlete_id, p.day DESC, p.made_at DESC, p.plan_id DESC`,
-		pgx.StrictNamedArgs{"class": class, "before": before})
-}
-
 // RecentPlansOfClass reads the plans made for everybody in a class since a
 // day, the newest of each day, by athlete, newest day first, without what they
 // were made from.

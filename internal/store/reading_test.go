@@ -63,7 +63,6 @@ func TestReadingsFindWhatWasKept(t *testing.T) {
 	check(b, "history keeps both", []gym.Result{right, wrong}, func(into *[]gym.Result) store.Reading { return store.ResultHistory(ana, time.Time{}, into) })
 	check(b, "one result that was corrected", wrong, func(into *gym.Result) store.Reading { return store.Result(first, into) })
 	check(b, "plans of a class", []gym.Plan{planned}, func(into *[]gym.Plan) store.Reading { return store.PlansOfClass(class, today, into) })
-	check(b, "last plans of a class", []gym.Plan{older}, func(into *[]gym.Plan) store.Reading { return store.LatestPlansOfClass(class, today, into) })
 	check(b, "recent plans of a class", []gym.Plan{outlined(planned), outlined(older)}, func(into *[]gym.Plan) store.Reading {
 		return store.RecentPlansOfClass(class, today.AddDate(0, 0, -30), into)
 	})

@@ -19,9 +19,9 @@ func RulesInForce(into *[]gym.Rules) Reading {
 	LIMIT 1`, pgx.StrictNamedArgs{})
 }
 
-// AllRules reads every setting of the gym's rules, newest first.
+// AllRules reads the settings of the gym's rules, the hundred newest, newest first.
 func AllRules(into *[]gym.Rules) Reading {
-	return many("rules", into, selectRules, pgx.StrictNamedArgs{})
+	return many("rules", into, selectRules+` LIMIT 100`, pgx.StrictNamedArgs{})
 }
 
 // AddRules puts rules into force; the same id again changes nothing.
