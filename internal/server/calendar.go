@@ -16,7 +16,6 @@ import (
 	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
-	"ropewalk.example/web/part"
 )
 
 // calendars is a class's calendar, for all staff.
@@ -292,39 +291,4 @@ func (s *Server) meetingAgain(w http.ResponseWriter, r *http.Request, class gym.
 		v.Messages = messages
 		return page.Meeting(s.metaAgain(r, "A meeting of "+class.Name), v)
 	})
-}
-
-// metaAgain is the meta of a form that is shown again.
-func (s *Server) metaAgain(r *http.Request, title string) part.Meta {
-	meta := s.meta(r, title)
-	meta.Error = true
-	return meta
-}
-
-// dayIn reads a calendar day as midnight UTC; what is none is the zero time.
-func dayIn(text string) time.Time {
-	day, err := time.Parse(time.DateOnly, trimmed(text))
-	if err != nil {
-		return time.Time{}
-	}
-	return day
-}
-
-// dayTyped reads a day as pages write it.
-func dayTyped(text string) (time.Time, error) {
-	day, err := time.Parse(time.DateOnly, text)
-	if err != nil {
-		return time.Time{}, problem.New(problem.Invalid, "That is no day. Choose one like 2026-11-05.")
-	}
-	return day, nil
-}
-
-// clockIn reads a time of day as the time since midnight; what is none is
-// negative.
-func clockIn(text string) time.Duration {
-	at, err := time.Parse("15:04", trimmed(text))
-	if err != nil {
-		return -1
-	}
-	return time.Duration(60*at.Hour()+at.Minute()) * time.Minute
 }

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
-	"strings"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -116,15 +115,6 @@ func ownersOf(b []byte) store.Owner {
 	return owner
 }
 
-// parsed returns the id that text holds, uuid.Nil if it holds none.
-func parsed(text string) uuid.UUID {
-	id, err := uuid.Parse(text)
-	if err != nil {
-		return uuid.Nil
-	}
-	return id
-}
-
 // beginAnew empties a sign-in and gives it a fresh token. Only when the password
 // was typed last stays.
 func (s *Server) beginAnew(ctx context.Context) error {
@@ -189,8 +179,6 @@ func (s *Server) identify(next http.Handler) http.Handler {
 		next.ServeHTTP(w, r.WithContext(ctx))
 	})
 }
-
-func trimmed(s string) string { return strings.TrimSpace(s) }
 
 // realNow is the world's clock, by which sign-ins are kept; the demo's day is
 // another.

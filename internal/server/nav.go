@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"ropewalk.example/internal/gym"
-	"ropewalk.example/internal/problem"
 	"ropewalk.example/web/part"
 )
 
@@ -77,5 +76,3 @@ func (s *Server) addressOf(r *http.Request) string {
 	}
 	return scheme + r.Host
 }
-
-func formProblem(messages map[string]string) error { return problem.Form(messages) }

@@ -9,11 +9,9 @@ import (
 	"net/http"
 	"net/netip"
 	"net/url"
-	"strconv"
 	"sync/atomic"
 	"time"
 
-	"github.com/a-h/templ"
 	"github.com/alexedwards/scs/v2"
 	"github.com/go-chi/chi/v5"
 	"github.com/google/uuid"
@@ -154,26 +152,6 @@ func headingOf(kind problem.Kind) string {
 	}
 }
 
-// again shows a form once more with what was typed, if err is about the form;
-// any other error is returned. show gets the messages by field, with "" for one
-// that belongs to the whole form.
-func again(w http.ResponseWriter, r *http.Request, err error, show func(messages map[string]string) templ.Component) error {
-	kind := problem.KindOf(err)
-	switch kind {
-	case problem.Invalid, problem.Conflict, problem.TooMany, problem.TooLarge, problem.Evidence, problem.Unavailable:
-	default:
-		return err
-	}
-	messages := problem.FieldsOf(err)
-	if messages == nil {
-		messages = map[string]string{"": problem.MessageOf(err)}
-	}
-	if kind == problem.Unavailable {
-		w.Header().Set("Retry-After", "5")
-	}
-	return render(w, r, statusOf(kind), show(messages))
-}
-
 // seeOther answers a form that did its work: the browser asks for to next.
 func seeOther(w http.ResponseWriter, r *http.Request, to string) error {
 	http.Redirect(w, r, to, http.StatusSeeOther)
@@ -189,24 +167,7 @@ func idIn(r *http.Request, name string) (uuid.UUID, error) {
 	return id, nil
 }
 
-// idFrom returns the id that a form carries, or a fresh one: a form that is
-// sent twice carries the same id twice and is kept once.
-func idFrom(r *http.Request, field string) uuid.UUID {
-	id, err := uuid.Parse(r.PostFormValue(field))
-	if err != nil {
-		return newID()
-	}
-	return id
-}
-
 func newID() uuid.UUID { return uuid.Must(uuid.NewV7()) }
-
-// number returns a whole number typed into a form; ok is false for anything
-// else, the empty field included.
-func number(typed string) (n int, ok bool) {
-	n, err := strconv.Atoi(trimmed(typed))
-	return n, err == nil
-}
 
 // identity is the one value that a request's context carries.
 type identity struct{}

@@ -229,15 +229,6 @@ func (s *Server) postHere(w http.ResponseWriter, r *http.Request) error {
 	return seeOther(w, r, back)
 }
 
-// athleteFrom returns the athlete that a form is about.
-func athleteFrom(r *http.Request) (uuid.UUID, error) {
-	id, err := uuid.Parse(r.PostFormValue("athlete"))
-	if err != nil {
-		return uuid.Nil, problem.New(problem.Invalid, "Choose an athlete. Go back and try once more.")
-	}
-	return id, nil
-}
-
 // postHourPlans makes plans for whoever is here and has none yet, or for
 // everybody here anew, and sends them to the phones: one action.
 func (s *Server) postHourPlans(w http.ResponseWriter, r *http.Request) error {
