@@ -59,7 +59,7 @@ func (b *bench) growth(ctx context.Context) error {
 		took := make([][]float64, len(b.dbs))
 		for round := range 2*b.rounds + 1 {
 			for i := range b.dbs {
-				request := page.request(i)
+				request := page.request(i).anew()
 				request.Cookie = cookies[i]
 				m, err := Load{Address: sites[i].address, Requests: []Request{request}, Connections: 1, Times: 40, Want: http.StatusOK}.put(ctx)
 				if err != nil {
@@ -93,7 +93,8 @@ func (b *bench) curve(name string, goal bool, took [][]float64) {
 	b.rows = append(b.rows, row)
 }
 
-// memory is how much the server holds while 32 clients ask for all pages.
+// memory is how much the server holds while 32 clients ask for all pages, those
+// that are kept and as many that are made anew.
 func (b *bench) memory(ctx context.Context) error {
 	db := b.db()
 	s, err := startSite(ctx, b.program, filepath.Join(b.folder, "site"), on(db)...)
@@ -107,7 +108,8 @@ func (b *bench) memory(ctx context.Context) error {
 	}
 	var requests []Request
 	for _, kind := range pagesOf(db.Home) {
-		requests = append(requests, Request{Method: http.MethodGet, Path: kind.path, Cookie: cookie})
+		request := Request{Method: http.MethodGet, Path: kind.path, Cookie: cookie}
+		requests = append(requests, request, request.anew())
 	}
 	done := make(chan error, 1)
 	go func() {
