@@ -35,7 +35,7 @@ func (s *Server) api(r chi.Router) {
 	config.CreateHooks = nil // no links to pages that are not there
 	config.Components.SecuritySchemes = map[string]*huma.SecurityScheme{"token": {Type: "http", Scheme: "bearer", Description: "A token that an owner made."}}
 	config.Security = []map[string][]string{{"token": {}}}
-	a := humachi.New(r, config)
+	a := humachi.New(r.With(tagged), config)
 	a.UseMiddleware(s.needsToken(a))
 	question(a, "gym", "/gym", "The gym.", s.apiGym)
 	question(a, "terms", "/terms", "Its terms, the newest first.", s.apiTerms)

@@ -1,11 +1,8 @@
 package server
 
 import (
-	"crypto/sha256"
-	"encoding/base64"
 	"net/http"
 	"strings"
-	"time"
 
 	"github.com/a-h/templ"
 	"github.com/go-chi/chi/v5"
@@ -51,12 +48,10 @@ func (s *Server) getFeed(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	sum := sha256.Sum256([]byte(feed))
 	w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
 	w.Header().Set("Content-Disposition", `inline; filename="classes.ics"`)
 	w.Header().Set("Cache-Control", "private, no-cache")
-	w.Header().Set("ETag", `"`+base64.RawURLEncoding.EncodeToString(sum[:16])+`"`)
-	http.ServeContent(w, r, "", time.Time{}, strings.NewReader(feed))
+	serveTagged(w, r, []byte(feed))
 	return nil
 }
 

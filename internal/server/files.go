@@ -149,6 +149,11 @@ func (s *Server) getFileBytes(w http.ResponseWriter, r *http.Request) error {
 		return problem.New(problem.NotFound, "This file is not there at the moment. Open its page to make it again.")
 	}
 	h := w.Header()
+	tag := tagOf([]byte(file.ReportID.String() + file.FinishedAt.UTC().String())) // a file that was made stays as it is
+	if h.Set("ETag", tag); r.Header.Get("If-None-Match") == tag {
+		w.WriteHeader(http.StatusNotModified)
+		return nil
+	}
 	h.Set("Content-Type", mediaType(file.Format))
 	h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": file.FileName}))
 	h.Set("Content-Length", strconv.FormatInt(file.Bytes, 10))

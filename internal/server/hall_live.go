@@ -255,12 +255,11 @@ type eventStream struct {
 	w       http.ResponseWriter
 	control *http.ResponseController
 	ctx     context.Context
-	last    string // body of the last frame
-	number  int
+	last    string // id of the last frame
 }
 
 func newStream(w http.ResponseWriter, r *http.Request) *eventStream {
-	out := &eventStream{w: w, control: http.NewResponseController(w), ctx: r.Context()}
+	out := &eventStream{w: w, control: http.NewResponseController(w), ctx: r.Context(), last: r.Header.Get("Last-Event-ID")}
 	h := w.Header()
 	h.Set("Content-Type", "text/event-stream; charset=utf-8")
 	h.Set("Cache-Control", "no-store")
@@ -270,7 +269,8 @@ func newStream(w http.ResponseWriter, r *http.Request) *eventStream {
 	return out
 }
 
-// send writes a frame unless it says what the last one said, and a heartbeat.
+// send writes a frame unless it says what the last one said, and a heartbeat. A
+// browser that comes again names the last frame that it has, by its content.
 func (out *eventStream) send(now time.Time, f frame) bool {
 	var body bytes.Buffer
 	if f.body != nil {
@@ -279,10 +279,9 @@ func (out *eventStream) send(now time.Time, f frame) bool {
 		}
 	}
 	var text strings.Builder
-	if f.event != "" && (f.body == nil || body.String() != out.last) {
-		out.number++
-		out.last = body.String()
-		fmt.Fprintf(&text, "id: %d\nevent: %s\n", out.number, f.event)
+	if id := tagOf(body.Bytes()); f.event != "" && (f.body == nil || id != out.last) {
+		out.last = id
+		fmt.Fprintf(&text, "id: %s\nevent: %s\n", id, f.event)
 		for line := range strings.Lines(body.String() + "\n") {
 			text.WriteString("data: " + strings.TrimRight(line, "\r\n") + "\n")
 		}
