@@ -91,9 +91,7 @@ func (s *Server) accountAgain(w http.ResponseWriter, r *http.Request, err error)
 		return viewErr
 	}
 	return again(w, r, err, func(messages map[string]string) templ.Component {
-		meta := s.meta(r, "Your account")
-		meta.Error = true
-		return page.Account(meta, view, messages)
+		return page.Account(s.metaAgain(r, "Your account"), view, messages)
 	})
 }
 

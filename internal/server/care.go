@@ -66,9 +66,7 @@ func (s *Server) postRelease(w http.ResponseWriter, r *http.Request) error {
 	}
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Go on after pain")
-			meta.Error = true
-			return page.ReleasePage(meta, form, messages)
+			return page.ReleasePage(s.metaAgain(r, "Go on after pain"), form, messages)
 		})
 	}
 	s.say(r, "Going on: half the jumps and no doubles until two sessions went without pain.")
@@ -156,9 +154,7 @@ func (s *Server) postDebrief(w http.ResponseWriter, r *http.Request) error {
 	}
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "How did it go?")
-			meta.Error = true
-			return page.CoachDebrief(meta, c.form, c.day, messages)
+			return page.CoachDebrief(s.metaAgain(r, "How did it go?"), c.form, c.day, messages)
 		})
 	}
 	said := "Saved."

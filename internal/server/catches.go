@@ -70,9 +70,7 @@ func (s *Server) keepCatch(w http.ResponseWriter, r *http.Request, athlete uuid.
 		Timing: v.Form.Timing, Hands: v.Form.Hands, Height: v.Form.Height})
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Catch diary")
-			meta.Error = true
-			return page.Diary(meta, v, messages)
+			return page.Diary(s.metaAgain(r, "Catch diary"), v, messages)
 		})
 	}
 	s.say(r, said)

@@ -67,9 +67,7 @@ func (s *Server) showChild(w http.ResponseWriter, r *http.Request, wrong error) 
 		return render(w, r, http.StatusOK, page.Child(s.meta(r, "Your child"), view, nil))
 	}
 	return again(w, r, wrong, func(messages map[string]string) templ.Component {
-		meta := s.meta(r, "Your child")
-		meta.Error = true
-		return page.Child(meta, view, messages)
+		return page.Child(s.metaAgain(r, "Your child"), view, messages)
 	})
 }
 
@@ -133,9 +131,7 @@ func (s *Server) keepAnswers(w http.ResponseWriter, r *http.Request, form page.Q
 	}
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Questions on health")
-			meta.Error = true
-			return page.Questions(meta, form, messages)
+			return page.Questions(s.metaAgain(r, "Questions on health"), form, messages)
 		})
 	}
 	s.say(r, page.AnsweredWords(form.Yes))

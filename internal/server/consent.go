@@ -170,9 +170,7 @@ func (s *Server) postConsent(w http.ResponseWriter, r *http.Request) error {
 		Given: view.Do != "take back", ByName: view.ByName, How: view.How}
 	if err := s.Accounts.NoteConsents(r.Context(), who(r.Context()), form); err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Consents")
-			meta.Error = true
-			return page.Consents(meta, view, messages)
+			return page.Consents(s.metaAgain(r, "Consents"), view, messages)
 		})
 	}
 	s.say(r, page.NotedWords(1))

@@ -173,7 +173,7 @@ func (s *Server) fixedFrom(r *http.Request, c *correction, whole bool) (gym.Resu
 		c.form.Setup.OneFoot = false
 		fixed.Counts, fixed.OneFoot, fixed.RPMFromTaps, fixed.StandardErrorRPM = nil, false, nil, nil
 		fixed.ResultID, fixed.Corrects = idFrom(r, "id"), c.old.ResultID
-		return fixed, formProblem(countInto(&fixed, c.form.Setup, c.form.Typed))
+		return fixed, problem.Form(countInto(&fixed, c.form.Setup, c.form.Typed))
 	}
 	c.form.ID, c.form.Setup, c.form.Day, c.form.Note = idFrom(r, "id").String(), setupFrom(r), r.PostFormValue("day"), cut(r.PostFormValue("note"), 200)
 	read, err := s.resultFrom(r, &c.form, c.gym)
@@ -204,8 +204,6 @@ func (s *Server) correctAgain(w http.ResponseWriter, r *http.Request, err error,
 		return problem.New(problem.Invalid, "%s Go back and type the right count.", fields["rotations"])
 	}
 	return again(w, r, err, func(messages map[string]string) templ.Component {
-		meta := s.meta(r, "Change a result")
-		meta.Error = true
-		return page.CorrectTest(meta, c.form, c.old.KeptOdd, messages)
+		return page.CorrectTest(s.metaAgain(r, "Change a result"), c.form, c.old.KeptOdd, messages)
 	})
 }

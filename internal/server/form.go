@@ -104,5 +104,3 @@ func (s *Server) metaAgain(r *http.Request, title string) part.Meta {
 	meta.Error = true
 	return meta
 }
-
-func formProblem(messages map[string]string) error { return problem.Form(messages) }

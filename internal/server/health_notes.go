@@ -49,9 +49,7 @@ func (s *Server) showHealth(w http.ResponseWriter, r *http.Request, wrong error)
 		return render(w, r, http.StatusOK, page.Health(s.meta(r, "Health notes"), view, nil))
 	}
 	return again(w, r, wrong, func(messages map[string]string) templ.Component {
-		meta := s.meta(r, "Health notes")
-		meta.Error = true
-		return page.Health(meta, view, messages)
+		return page.Health(s.metaAgain(r, "Health notes"), view, messages)
 	})
 }
 

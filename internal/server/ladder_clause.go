@@ -109,7 +109,7 @@ func (s *Server) postClause(w http.ResponseWriter, r *http.Request) error {
 	if place < 0 {
 		place = len(form.Stage.Gate.Clauses)
 	}
-	if err = formProblem(messages); err == nil {
+	if err = problem.Form(messages); err == nil {
 		err = s.change(r, func(l ladder.Ladder) (ladder.Ladder, error) { return withClause(l, form.Stage.Key, clause, old) })
 	}
 	if err != nil {
@@ -117,9 +117,7 @@ func (s *Server) postClause(w http.ResponseWriter, r *http.Request) error {
 		err = ladderFields(err, below, map[string]string{"task_text": "task", "threshold/value": "value", "threshold/under": "under", "threshold/above_base": "above",
 			"threshold": "value", "restart_within_seconds": "restart", "within_weeks": "weeks"})
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Gate of "+form.Stage.Title)
-			meta.Error = true
-			return page.EditClause(meta, form, messages)
+			return page.EditClause(s.metaAgain(r, "Gate of "+form.Stage.Title), form, messages)
 		})
 	}
 	s.say(r, "Kept. Nothing counts before it is published.")

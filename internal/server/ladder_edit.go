@@ -66,9 +66,7 @@ func (s *Server) change(r *http.Request, change func(l ladder.Ladder) (ladder.La
 
 func (s *Server) ladderAgain(w http.ResponseWriter, r *http.Request, v page.LadderView, err error) error {
 	return again(w, r, err, func(messages map[string]string) templ.Component {
-		meta := s.meta(r, v.Ladder.Name)
-		meta.Error = true
-		return page.EditLadder(meta, v, messages)
+		return page.EditLadder(s.metaAgain(r, v.Ladder.Name), v, messages)
 	})
 }
 
@@ -224,9 +222,7 @@ func (s *Server) postPublish(w http.ResponseWriter, r *http.Request) error {
 	version, err := s.Deciding.Publish(r.Context(), who(r.Context()), deciding.Publication{Ladder: v.Kept.LadderID, Revision: revisionFrom(r), Moves: moves, Note: v.Note})
 	if err != nil {
 		return again(w, r, ladderFields(err, "", nil), func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Publish")
-			meta.Error = true
-			return page.Publish(meta, v, messages)
+			return page.Publish(s.metaAgain(r, "Publish"), v, messages)
 		})
 	}
 	s.say(r, strings.TrimSpace(fmt.Sprintf("Version %d is published. %s", version, movedWords(moves))))
@@ -270,9 +266,7 @@ func (s *Server) postUse(w http.ResponseWriter, r *http.Request) error {
 	moves, _ := number(r.PostFormValue("moves"))
 	if err := s.Deciding.UseLadder(r.Context(), who(r.Context()), v.Kept.LadderID, moves); err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Use this ladder")
-			meta.Error = true
-			return page.Publish(meta, v, messages)
+			return page.Publish(s.metaAgain(r, "Use this ladder"), v, messages)
 		})
 	}
 	s.say(r, "“"+v.Ladder.Name+"” is in use. "+movedWords(moves))

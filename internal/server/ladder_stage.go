@@ -42,7 +42,7 @@ func (s *Server) postStageWords(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	changed, messages := stageFrom(r, stage)
-	if err = formProblem(messages); err == nil {
+	if err = problem.Form(messages); err == nil {
 		err = s.change(r, func(l ladder.Ladder) (ladder.Ladder, error) { return l.With(changed, changed.Number), nil })
 	}
 	if err != nil {
@@ -52,9 +52,7 @@ func (s *Server) postStageWords(w http.ResponseWriter, r *http.Request) error {
 		}
 		err = ladderFields(err, fmt.Sprintf("/stages/%d", stage.Number-1), map[string]string{"drill/blocks": "blocks", "drill": "drill"})
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, stage.Title)
-			meta.Error = true
-			return page.EditStage(meta, form, messages)
+			return page.EditStage(s.metaAgain(r, stage.Title), form, messages)
 		})
 	}
 	s.say(r, "Kept. Nothing counts before it is published.")
@@ -200,9 +198,7 @@ func (s *Server) changeGate(w http.ResponseWriter, r *http.Request, change func(
 	})
 	if err != nil {
 		return again(w, r, ladderFields(err, "", nil), func(messages map[string]string) templ.Component {
-			meta := s.meta(r, v.Stage.Title)
-			meta.Error = true
-			return page.EditGate(meta, v, messages)
+			return page.EditGate(s.metaAgain(r, v.Stage.Title), v, messages)
 		})
 	}
 	return seeOther(w, r, ladderPath(v.Kept.LadderID, "/stages/"+v.Stage.Key+"/gate"))

@@ -87,13 +87,11 @@ func (s *Server) postCopyLadder(w http.ResponseWriter, r *http.Request) error {
 	v.Copy = page.CopyForm{From: r.PostFormValue("from"), Name: r.PostFormValue("name")}
 	id, err := s.Deciding.CopyLadder(r.Context(), who(r.Context()), parsed(v.Copy.From), v.Copy.Name)
 	if problem.KindOf(err) == problem.NotFound {
-		err = formProblem(map[string]string{"from": "Choose the ladder to copy."})
+		err = problem.Form(map[string]string{"from": "Choose the ladder to copy."})
 	}
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Ladders")
-			meta.Error = true
-			return page.Ladders(meta, v, messages)
+			return page.Ladders(s.metaAgain(r, "Ladders"), v, messages)
 		})
 	}
 	s.say(r, "Copied. Change it as you like; athletes stay on the ladder in use.")
@@ -133,13 +131,11 @@ func (s *Server) postImportLadder(w http.ResponseWriter, r *http.Request) error 
 		for _, p := range file.Problems {
 			v.Problems = append(v.Problems, page.FileProblem{Line: p.Line, Text: p.Text})
 		}
-		err = formProblem(map[string]string{"file": file.Error()})
+		err = problem.Form(map[string]string{"file": file.Error()})
 	}
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Bring in a ladder file")
-			meta.Error = true
-			return page.ImportLadder(meta, v, messages)
+			return page.ImportLadder(s.metaAgain(r, "Bring in a ladder file"), v, messages)
 		})
 	}
 	said := "Brought in as a ladder of its own. It is not in use."
@@ -163,7 +159,7 @@ func ladderFileFrom(r *http.Request) ([]byte, error) {
 	if text := r.PostFormValue("text"); trimmed(text) != "" {
 		return []byte(text), nil
 	}
-	return nil, formProblem(map[string]string{"file": "Choose a ladder file, or paste one below."})
+	return nil, problem.Form(map[string]string{"file": "Choose a ladder file, or paste one below."})
 }
 
 // ladderKept reads a version of a ladder, the newest for 0.

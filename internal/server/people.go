@@ -52,9 +52,7 @@ func (s *Server) peopleAgain(w http.ResponseWriter, r *http.Request, err error, 
 	}
 	change(&view)
 	return again(w, r, err, func(messages map[string]string) templ.Component {
-		meta := s.meta(r, "People")
-		meta.Error = true
-		return page.People(meta, view, messages)
+		return page.People(s.metaAgain(r, "People"), view, messages)
 	})
 }
 

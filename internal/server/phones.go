@@ -163,9 +163,7 @@ func (s *Server) postGuardians(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		v.Name = name
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Phones and guardians")
-			meta.Error = true
-			return page.Phones(meta, v, messages)
+			return page.Phones(s.metaAgain(r, "Phones and guardians"), v, messages)
 		})
 	}
 	return s.showLink(w, r, v.Athlete, trimmed(name), secret)

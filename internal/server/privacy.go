@@ -68,9 +68,7 @@ func (s *Server) privacyAgain(w http.ResponseWriter, r *http.Request, err error,
 	}
 	change(&view)
 	return again(w, r, err, func(messages map[string]string) templ.Component {
-		meta := s.meta(r, "Privacy")
-		meta.Error = true
-		return page.Privacy(meta, view, messages)
+		return page.Privacy(s.metaAgain(r, "Privacy"), view, messages)
 	})
 }
 
@@ -167,9 +165,7 @@ func (s *Server) postErase(w http.ResponseWriter, r *http.Request) error {
 	ask := privacy.Asking{ID: uuid.MustParse(view.ID), Athlete: view.Athlete.AthleteID, For: view.For, KeepIncidents: view.KeepIncidents, Sure: r.PostFormValue("sure") == yes}
 	if err := s.Privacy.Ask(r.Context(), who(r.Context()), ask); err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Data")
-			meta.Error = true
-			return page.AthleteData(meta, view, messages)
+			return page.AthleteData(s.metaAgain(r, "Data"), view, messages)
 		})
 	}
 	s.say(r, view.Athlete.Name+" is in no list any more, and is forgotten in 30 days. You can undo it until then.")

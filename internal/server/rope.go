@@ -11,6 +11,7 @@ import (
 	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/ladder"
+	"ropewalk.example/internal/problem"
 	"ropewalk.example/internal/store"
 	"ropewalk.example/web/page"
 	"ropewalk.example/web/part"
@@ -24,15 +25,13 @@ func (s *Server) postNewRope(w http.ResponseWriter, r *http.Request) error {
 	form, rope, messages := ropeFrom(r)
 	form.ID = idFrom(r, "id").String()
 	rope.RopeID = parsed(form.ID)
-	err := formProblem(messages)
+	err := problem.Form(messages)
 	if err == nil {
 		err = s.Deciding.AddRope(r.Context(), who(r.Context()), rope)
 	}
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Add a rope")
-			meta.Error = true
-			return page.NewRope(meta, form, messages)
+			return page.NewRope(s.metaAgain(r, "Add a rope"), form, messages)
 		})
 	}
 	s.say(r, "Rope "+rope.Label+" hangs in the rack.")
@@ -134,7 +133,7 @@ func (s *Server) postRope(w http.ResponseWriter, r *http.Request) error {
 	}
 	form, rope, messages := ropeFrom(r)
 	v.Form, rope.RopeID = form, v.Rope.RopeID
-	if err = formProblem(messages); err == nil {
+	if err = problem.Form(messages); err == nil {
 		err = s.Deciding.ChangeRope(r.Context(), who(r.Context()), rope)
 	}
 	if err != nil {
@@ -146,9 +145,7 @@ func (s *Server) postRope(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) ropeAgain(w http.ResponseWriter, r *http.Request, v page.RopeView, err error) error {
 	return again(w, r, err, func(messages map[string]string) templ.Component {
-		meta := s.meta(r, "Rope "+v.Rope.Label)
-		meta.Error = true
-		return page.Rope(meta, v, messages)
+		return page.Rope(s.metaAgain(r, "Rope "+v.Rope.Label), v, messages)
 	})
 }
 
@@ -162,7 +159,7 @@ func (s *Server) postLend(w http.ResponseWriter, r *http.Request) error {
 	v.Loan = page.LoanForm{ID: idFrom(r, "id").String(), Athlete: r.PostFormValue("athlete"), Why: r.PostFormValue("why")}
 	athlete := athleteIn(v.Athletes, parsed(v.Loan.Athlete))
 	if athlete == nil {
-		return s.ropeAgain(w, r, v, formProblem(map[string]string{"athlete": "Choose who gets the rope."}))
+		return s.ropeAgain(w, r, v, problem.Form(map[string]string{"athlete": "Choose who gets the rope."}))
 	}
 	decision, err := s.Deciding.Lend(r.Context(), who(r.Context()), deciding.Loan{ID: parsed(v.Loan.ID), Rope: v.Rope.RopeID, Athlete: athlete.AthleteID, Why: v.Loan.Why})
 	known, wordsErr := words()

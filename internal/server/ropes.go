@@ -124,7 +124,7 @@ func (s *Server) postSteel(w http.ResponseWriter, r *http.Request) error {
 	v.Approval = page.SteelForm{Athlete: r.PostFormValue("athlete"), Reason: r.PostFormValue("reason")}
 	err = s.Deciding.ApproveSteel(r.Context(), who(r.Context()), parsed(v.Approval.Athlete), r.PostFormValue("do") == "approve", v.Approval.Reason)
 	if problem.KindOf(err) == problem.NotFound {
-		err = formProblem(map[string]string{"athlete": "Choose who is meant."})
+		err = problem.Form(map[string]string{"athlete": "Choose who is meant."})
 	}
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {

@@ -99,8 +99,7 @@ func (s *Server) answerError(w http.ResponseWriter, r *http.Request, err error) 
 		s.Log.WarnContext(r.Context(), "database away", "route", routeOf(r.Context()), "error", err)
 		w.Header().Set("Retry-After", "5")
 	}
-	meta := s.meta(r, headingOf(kind))
-	meta.Error = true
+	meta := s.metaAgain(r, headingOf(kind))
 	if err := render(w, r, statusOf(kind), page.Problem(meta, problem.MessageOf(err), referenceOf(r.Context()))); err != nil {
 		s.Log.ErrorContext(r.Context(), "error page went wrong", "error", err)
 	}

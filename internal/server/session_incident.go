@@ -119,9 +119,7 @@ func (s *Server) postIncident(w http.ResponseWriter, r *http.Request) error {
 	}
 	if err := s.Leading.RecordIncident(r.Context(), who(r.Context()), incident); err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Record an incident")
-			meta.Error = true
-			return page.NewIncident(meta, form, messages)
+			return page.NewIncident(s.metaAgain(r, "Record an incident"), form, messages)
 		})
 	}
 	s.say(r, "Kept.")

@@ -96,9 +96,7 @@ func (s *Server) keepSet(w http.ResponseWriter, r *http.Request, v page.SetView,
 	done, err := s.Deciding.Set(r.Context(), who(r.Context()), ask)
 	if err != nil {
 		return again(w, r, err, func(messages map[string]string) templ.Component {
-			meta := s.meta(r, "Set a drill, test or stage")
-			meta.Error = true
-			return page.Set(meta, v, messages)
+			return page.Set(s.metaAgain(r, "Set a drill, test or stage"), v, messages)
 		})
 	}
 	s.say(r, setWords(done))
