@@ -95,7 +95,7 @@ func EditAthlete(m part.Meta, f EditAthleteForm, messages Messages) templ.Compon
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "birth_year", Label: "Birth year", Hint: "It says who needs a parent or guardian to agree. Not known counts as young.", Value: f.BirthYear, Error: messages["birth_year"], Chars: 4, MaxLength: 4, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = part.Field(part.Input{Kind: part.WholeNumber, Name: "birth_year", Label: "Birth year", Hint: "It says who needs a parent or guardian to agree. Not known counts as young.", Value: f.BirthYear, Error: messages["birth_year"], Chars: 5, MaxLength: 4, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -74,15 +74,7 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<div id=\"picture\"></div><p id=\"again\" hidden>You have been through this plan already. Do it once more only if your coach says so.</p><p>Warm up first. Keep 3 m clear around you. Put the phone where you see it, not in your hand.</p><ul class=\"checks\"><li class=\"inline\">")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = part.StateText(part.Here, "Ready without a signal").Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<span class=\"hint\">since <span id=\"ready-time\" class=\"figure\"></span></span></li><li class=\"inline\"><button id=\"test-sound\" class=\"quiet\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<div id=\"picture\"></div><p id=\"again\" hidden>You have been through this plan already. Do it once more only if your coach says so.</p><p>Warm up first. Keep 3 m clear around you. Put the phone where you see it, not in your hand.</p><ul class=\"checks\"><li class=\"inline\"><button id=\"test-sound\" class=\"quiet\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -90,7 +82,15 @@ func Session(m part.Meta, p Phone, plan *planner.Plan) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, " Play four clicks</button><p id=\"heard\" class=\"hint\" hidden>Nothing heard? Turn the volume up and plug out headphones that are not on your head.</p><p class=\"hint\">Low enough to hear your coach. One ear stays free in class.</p></li><li><p class=\"hint\">After Start you have ten seconds to get to your spot.</p></li><li>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, " Play four clicks</button><p id=\"heard\" class=\"hint\" hidden>Nothing heard? Turn the volume up and plug out headphones that are not on your head.</p><p class=\"hint\">Low enough to hear your coach. One ear stays free in class.</p></li><li class=\"inline\">")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = part.StateText(part.Here, "Ready without a signal").Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<span class=\"hint\">since <span id=\"ready-time\" class=\"figure\"></span></span></li><li><p class=\"hint\">After Start you have ten seconds to get to your spot.</p></li><li>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
