@@ -97,7 +97,11 @@ func (s *Server) postHourLog(w http.ResponseWriter, r *http.Request) error {
 			return page.SessionLog(meta, v, messages)
 		})
 	}
-	s.say(r, "Logged for "+part.Count(added, "athlete", "athletes")+".")
+	said := "Logged for " + part.Count(added, "athlete", "athletes") + "."
+	if added == 0 {
+		said = "Logged. There was nothing new to keep."
+	}
+	s.say(r, said)
 	return seeOther(w, r, "/sessions/"+v.Session.SessionID.String())
 }
 
