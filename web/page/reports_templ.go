@@ -299,7 +299,7 @@ func Reports(m part.Meta, v ReportsView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				if len(m.Tongues) > 1 {
-					templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Select, Name: "language", ID: "file-language", Label: "Language", Hint: "PDF files alone. Spreadsheets and tables are in English.", Options: tongueOptions(m.Tongues), Value: tongueOf(m.Tongues)}).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = part.Field(part.Input{Kind: part.Select, Name: "language", ID: "file-language", Label: "Language of a PDF", Options: tongueOptions(m.Tongues), Value: tongueOf(m.Tongues)}).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
