@@ -125,25 +125,27 @@ func MomentWords(c ClockView) string {
 	if c.Turn == nil {
 		return ""
 	}
-	who := "Group " + c.Turn.Letter
+	kind, who := "Group", c.Turn.Letter
 	if c.Test {
-		who = "Wave " + c.Turn.Letter
+		kind = "Wave"
 	}
 	if c.Turn.Wave != "" {
 		who += ", " + c.Turn.Wave
 	}
+	said := ""
 	switch {
 	case !c.Running:
-		return "Paused. Next: " + lowerFirst(who)
+		return "Paused. Next: " + lowerFirst(kind+" "+who)
+	case c.Test && c.Moment.Working:
+		return fmt.Sprintf("Wave %s jumps", who)
+	case c.Test:
+		return fmt.Sprintf("Wave %s gets ready", who)
 	case c.Moment.Working:
-		who = fmt.Sprintf("%s jumps", who)
+		said = fmt.Sprintf("Group %s jumps", who)
 	default:
-		who = fmt.Sprintf("%s gets ready", who)
+		said = fmt.Sprintf("Group %s gets ready", who)
 	}
-	if c.Test {
-		return who
-	}
-	return fmt.Sprintf("%s · round %d of %d", who, c.Turn.Round, c.Rounds)
+	return fmt.Sprintf("%s · round %d of %d", said, c.Turn.Round, c.Rounds)
 }
 
 // NextWords says what comes after: "Then group C: 20 at 118 and 10 at 140 rpm".

@@ -20,7 +20,10 @@ type Range struct {
 	Later             bool // the later of two times: drawn thick
 }
 
-const rangeRow = 40.0
+const (
+	rangeRow  = 40.0
+	rangeFoot = 46.0 // the figures and beneath them the unit
+)
 
 // rangesView is ranges ready to be drawn; across are shares of the width.
 type rangesView struct {
@@ -54,7 +57,7 @@ func (r Ranges) view() rangesView {
 		high += step
 	}
 	x := func(v float64) float64 { return 0.03 + 0.94*(v-low)/(high-low) }
-	v := rangesView{height: rangeRow*float64(len(r.Rows)) + 28}
+	v := rangesView{height: rangeRow*float64(len(r.Rows)) + rangeFoot}
 	for value := low; value <= high+step/2; value += step {
 		v.ticks = append(v.ticks, rangeTick{x(value), Whole(value)})
 	}

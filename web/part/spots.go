@@ -22,7 +22,7 @@ type SpotRow struct {
 const (
 	spotRow  = 44.0
 	spotSide = 96.0 // room for the places' names
-	spotFoot = 48.0 // room for the times' names, in two lines
+	spotFoot = 44.0 // room for the times' names, in two lines
 )
 
 func (s Spots) height() float64 { return spotRow*float64(len(s.Rows)) + spotFoot }
