@@ -7,7 +7,9 @@ import (
 	"encoding/json"
 	"io"
 	"os"
+	"os/exec"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"unicode"
@@ -106,6 +108,44 @@ func hidden(t *testing.T, pdf []byte) []string {
 		}
 	}
 	return said
+}
+
+// In a language that runs from right to left names, headings and sentences stand
+// at the right; the letters are those of the language.
+func TestPDFFromRightToLeft(t *testing.T) {
+	g := ground(t)
+	facts := sample(g)[:1]
+	facts[0].Athlete.Name, facts[0].Athlete.Lang = "נועה לוי", "he"
+	hebrew := Voice{"he", func(english string) string {
+		return strings.Map(func(r rune) rune {
+			if unicode.IsLetter(r) {
+				return 'ש'
+			}
+			return r
+		}, english)
+	}}
+	pdf := spoken(t, g, facts, hebrew)
+	if page := textOf(t, pdf)[1]; !strings.Contains(page, facts[0].Athlete.Name) || strings.Contains(page, "Rates") {
+		t.Errorf("the page reads\n%s", page)
+	}
+	cmd := exec.CommandContext(t.Context(), "pdftotext", "-f", "2", "-l", "2", "-bbox", "-", "-")
+	cmd.Stdin = bytes.NewReader(pdf)
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The name, from the left as it stands, and the heading "Rates" below it.
+	for _, want := range []string{"העונ", "ששששש"} {
+		edge := 0.0
+		for _, at := range regexp.MustCompile(`xMax="([\d.]+)" yMax="[\d.]+">`+want+`<`).FindAllSubmatch(out, -1) {
+			if x, err := strconv.ParseFloat(string(at[1]), 64); err == nil {
+				edge = max(edge, x)
+			}
+		}
+		if edge < 540 { // of 595
+			t.Errorf("%s ends at %g points from the left", want, edge)
+		}
+	}
 }
 
 // variety are athletes with whom every sentence of a page is said.

@@ -850,9 +850,9 @@ func countdown(v SheetView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var38 string
-			templ_7745c5c3_Var38, templ_7745c5c3_Err = templ.JoinStringErrs(part.Count(len(wave.Lines), "jumps", "jump"))
+			templ_7745c5c3_Var38, templ_7745c5c3_Err = templ.JoinStringErrs(part.Count(len(wave.Lines), "athlete jumps", "athletes jump"))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/sheet.templ`, Line: 228, Col: 61}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/sheet.templ`, Line: 228, Col: 78}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var38))
 			if templ_7745c5c3_Err != nil {
