@@ -145,10 +145,10 @@ func luminance(colour string) (float64, error) {
 	return 0.2126*linear(16) + 0.7152*linear(8) + 0.0722*linear(0), nil
 }
 
-// sheet is the style sheet as it is written.
+// sheet is the style sheet's tokens as they are written.
 func sheet(t *testing.T) string {
 	t.Helper()
-	text, err := static.ReadFile("static/css/app.css")
+	text, err := static.ReadFile("static/css/tokens.css")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -75,7 +75,9 @@ func (l *loader) file(name string) (File, error) {
 	case ".css", ".js", ".webmanifest":
 		switch {
 		case path.Ext(name) == ".css":
-			body = slim(body)
+			if body, err = l.join(slim(body)); err != nil {
+				return File{}, fmt.Errorf("%s: %w", name, err)
+			}
 		case path.Dir(name) == "js":
 			body = remark.ReplaceAll(body, nil)
 		}
@@ -93,6 +95,23 @@ func (l *loader) file(name string) (File, error) {
 	}
 	l.done[name] = file
 	return file, nil
+}
+
+// imported is the line of a style sheet that names a part of it.
+var imported = regexp.MustCompile(`@import "/static/([^"]+)";`)
+
+// join puts the parts of a style sheet where it names them, so that a browser
+// asks once.
+func (l *loader) join(sheet []byte) ([]byte, error) {
+	var firstErr error
+	sheet = imported.ReplaceAllFunc(sheet, func(line []byte) []byte {
+		part, err := fs.ReadFile(l.files, "static/"+string(imported.FindSubmatch(line)[1]))
+		if err != nil && firstErr == nil {
+			firstErr = err
+		}
+		return slim(part)
+	})
+	return sheet, firstErr
 }
 
 // A style sheet is written for readers; browsers get it without comments, line

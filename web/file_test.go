@@ -154,14 +154,41 @@ func TestSlim(t *testing.T) {
 
 // No text in quotes is touched, since none holds what [slim] takes out.
 func TestSlimLeavesTextsAlone(t *testing.T) {
-	sheet, err := static.ReadFile("static/css/app.css")
+	sheets, err := fs.Glob(static, "static/css/*.css")
 	if err != nil {
 		t.Fatal(err)
 	}
 	quoted := regexp.MustCompile(`"[^"]*"`)
-	texts := quoted.FindAllString(string(comment.ReplaceAll(sheet, nil)), -1)
-	if after := quoted.FindAllString(string(slim(sheet)), -1); len(texts) == 0 || !slices.Equal(texts, after) {
-		t.Errorf("texts in quotes were %q and are %q", texts, after)
+	all := 0
+	for _, name := range sheets {
+		sheet, err := static.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		texts := quoted.FindAllString(string(comment.ReplaceAll(sheet, nil)), -1)
+		if after := quoted.FindAllString(string(slim(sheet)), -1); !slices.Equal(texts, after) {
+			t.Errorf("%s: texts in quotes were %q and are %q", name, texts, after)
+		}
+		all += len(texts)
+	}
+	if all == 0 {
+		t.Error("no sheet holds a text in quotes")
+	}
+}
+
+// A sheet goes out with its parts in it, in the order in which it names them.
+func TestSheetsAreJoined(t *testing.T) {
+	files, err := load(fstest.MapFS{
+		"static/all.css": {Data: []byte("/* Parts. */\n@import \"/static/b.css\";\n@import \"/static/a.css\";\n")},
+		"static/a.css":   {Data: []byte("a { top: 0; }\n")},
+		"static/b.css":   {Data: []byte("b { background: url(\"/static/dot.svg\"); }\n")},
+		"static/dot.svg": {Data: []byte("<svg/>")},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := string(files["all.css"].Body), `b{background:url("`+files["dot.svg"].Path+`")}a{top:0}`; got != want {
+		t.Errorf("the sheet is %s, want %s", got, want)
 	}
 }
 
