@@ -55,6 +55,20 @@ func (lead *Leading) CheckIn(ctx context.Context, who gym.Who, c CheckIn) (uuid.
 	return session, err
 }
 
+// TakeBackCheckIn undoes a check-in from which nothing has come yet.
+func (lead *Leading) TakeBackCheckIn(ctx context.Context, who gym.Who, session uuid.UUID) error {
+	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {
+		var there gym.Session
+		if err := tx.Read(ctx, store.Session(session, &there)); err != nil {
+			return err
+		}
+		if err := tx.UnopenSession(ctx, session); err != nil {
+			return err
+		}
+		return tx.Note(ctx, newID(), lead.Now(), who.ID(), "took a check-in back", "session", session)
+	})
+}
+
 // SetHere notes that one athlete is here or away after all.
 func (lead *Leading) SetHere(ctx context.Context, who gym.Who, session, athlete uuid.UUID, here bool) error {
 	return lead.Store.Write(ctx, who.GymID, func(tx *store.Tx) error {

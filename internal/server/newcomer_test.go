@@ -91,3 +91,22 @@ func TestStagesForManyAtOnce(t *testing.T) {
 		t.Errorf("%d decisions, want one for each: %+v", len(stages), stages)
 	}
 }
+
+// A class that was started by mistake is taken back, until something came of it.
+func TestTakeACheckInBack(t *testing.T) {
+	h := newHall(t, "Ana", "Ben")
+	coach := h.as(h.coach)
+	session := h.checkIn(1)
+	path := "/sessions/" + session.String()
+	coach.get("/today").says("is under way")
+	f := coach.get(path).is(200).says("1 here, 1 away", "Started by mistake?").form(path + "/not-started")
+	coach.follow(coach.post(path+"/not-started", f)).says("The class is not started. Start it when it begins.").lacks("is under way")
+	coach.get(path).lacks("Started by mistake?")
+
+	h.checkIn()
+	coach.get(path).says("2 here, 0 away")
+	coach.post(path+"/log", coach.get(path+"/log").form(path+"/log")).is(303)
+	coach.get(path).lacks("Started by mistake?")
+	coach.post(path+"/not-started", f).is(409).says("it stays started")
+	coach.post("/sessions/"+newID().String()+"/not-started", f).is(404)
+}

@@ -230,6 +230,7 @@ var rules = map[string][]gym.Role{
 	"POST /classes/{class}/tests/{round}/settle": staff,
 	"POST /classes/{class}/tests/{round}/start":  staff,
 	"POST /sessions/{session}/here":              staff,
+	"POST /sessions/{session}/not-started":       staff,
 	"POST /sessions/{session}/plans":             coaches,
 
 	"GET /classes/new":                     coaches,

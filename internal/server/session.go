@@ -23,6 +23,7 @@ func (s *Server) hours(r chi.Router) {
 	r.Post("/classes/{class}/check-in", s.page(s.postCheckIn))
 	r.Get("/sessions/{session}", s.page(s.getHour))
 	r.Post("/sessions/{session}/here", s.page(s.postHere))
+	r.Post("/sessions/{session}/not-started", s.page(s.postNotStarted))
 }
 
 // hourPlans are what a coach alone may do in a class hour.
@@ -184,6 +185,19 @@ func (s *Server) fillTests(r *http.Request, v *page.HourView, scene leading.Scen
 		v.Tests = append(v.Tests, line)
 	}
 	return nil
+}
+
+// postNotStarted takes a class back that was started by mistake.
+func (s *Server) postNotStarted(w http.ResponseWriter, r *http.Request) error {
+	id, err := idIn(r, "session")
+	if err != nil {
+		return err
+	}
+	if err := s.Leading.TakeBackCheckIn(r.Context(), who(r.Context()), id); err != nil {
+		return err
+	}
+	s.say(r, "The class is not started. Start it when it begins.")
+	return seeOther(w, r, "/today")
 }
 
 // postHere notes that somebody is here or away after all. Somebody who comes

@@ -9,6 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/problem"
 )
 
 const selectSession = `
@@ -82,6 +83,25 @@ func (tx *Tx) OpenSession(ctx context.Context, session uuid.UUID, at time.Time) 
 		UPDATE session SET opened_at = @at
 		WHERE gym_id = @gym AND session_id = @session AND opened_at IS NULL`,
 		pgx.StrictNamedArgs{"session": session, "at": at})
+	tx.announce(session)
+	return err
+}
+
+// UnopenSession takes back that check-in began, where nothing came of it yet.
+// Who was noted as here counts no more; a later check-in notes it anew.
+func (tx *Tx) UnopenSession(ctx context.Context, session uuid.UUID) error {
+	n, err := tx.exec(ctx, "taking back a check-in", `
+		UPDATE session s SET opened_at = NULL
+		WHERE s.gym_id = @gym AND s.session_id = @session AND s.closed_at IS NULL
+			AND NOT EXISTS (SELECT FROM result r WHERE r.gym_id = s.gym_id AND r.session_id = s.session_id)
+			AND NOT EXISTS (SELECT FROM debrief d WHERE d.gym_id = s.gym_id AND d.session_id = s.session_id)
+			AND NOT EXISTS (SELECT FROM run_event e WHERE e.gym_id = s.gym_id AND e.session_id = s.session_id)
+			AND NOT EXISTS (SELECT FROM hand h WHERE h.gym_id = s.gym_id AND h.session_id = s.session_id)
+			AND NOT EXISTS (SELECT FROM incident i WHERE i.gym_id = s.gym_id AND i.session_id = s.session_id)`,
+		pgx.StrictNamedArgs{"session": session})
+	if err == nil && n == 0 {
+		return problem.New(problem.Conflict, "Something was recorded in this hour already, so it stays started. Set people to Away instead.")
+	}
 	tx.announce(session)
 	return err
 }
