@@ -65,7 +65,7 @@ benchmarks: ## run the benchmarks of single packages; BENCH=name picks some
 .PHONY: screens
 screens: ## take the pictures that the documents show; ALL=yes takes every one, SCREENS=folder puts them elsewhere
 	@.ci/install postgres browser
-	go test -tags screens -count=1 -timeout 20m ./internal/e2e -run '^TestScreens$$' \
+	go test -tags screens -count=1 -timeout 60m ./internal/e2e -run '^TestScreens$$' \
 		-args -screens $(abspath $(or $(SCREENS),docs/screens)) $(if $(ALL),-all)
 
 check-science: ## compare the statistics with R and SciPy; installs them

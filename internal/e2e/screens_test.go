@@ -25,43 +25,6 @@ var (
 	all     = flag.Bool("all", false, "take every picture, also those that no document shows")
 )
 
-// A screen is a page of the demo to take pictures of: who looks at it, and the
-// links and buttons that lead there from a path.
-type screen struct {
-	name, who, from string
-	links           []string
-}
-
-var screenList = []screen{
-	{"today", "coach", "/today", nil},
-	{"class", "coach", "/classes", []string{"Tuesday Starters"}},
-	{"test", "coach", "/classes", []string{"Tuesday Starters", "Record a test"}},
-	{"plans", "coach", "/classes", []string{"Thursday Open", "Plans"}},
-	{"plan", "coach", "/classes", []string{"Thursday Open", "Plans", "Rafael Quintanar"}},
-	{"athlete", "coach", "/classes", []string{"Thursday Open", "Chidi Nwabuzor"}},
-	{"check-in", "coach", "/today", []string{"Start class"}},
-	{"stages", "coach", "/stages", []string{"Tuesday Starters"}},
-	{"gate", "coach", "/stages", []string{"Whole gym", "Look at the gate"}},
-	{"judge", "coach", "/stages", []string{"Thursday Open", "Judge on the floor"}},
-	{"set", "coach", "/stages", []string{"Thursday Open", "Set a drill, test or stage"}},
-	{"ropes", "coach", "/ropes", nil},
-	{"ladder", "coach", "/ladders", []string{"From first turns to doubles"}},
-	{"ladder-gate", "coach", "/ladders", []string{"From first turns to doubles", "Gate of Changes of pace"}},
-	{"report", "owner", "/reports", []string{"About the class"}},
-	{"data", "owner", "/data", nil},
-	{"me", "athlete", "/me", nil},
-	{"session", "athlete", "/me/session", nil},
-	{"my-test", "athlete", "/me/test", nil},
-	{"my-rates", "athlete", "/me/rates", nil},
-	{"my-stage", "athlete", "/me/stage", nil},
-	{"debrief", "athlete", "/me/debrief", nil},
-	{"diary", "athlete", "/me/stage/catches", nil},
-	// From here on a class is under way.
-	{"hour", "coach", "/today", []string{"Start class", "Start class"}},
-	{"run", "coach", "/today", []string{"Go to the class", "Run the class"}},
-	{"log", "coach", "/today", []string{"Go to the class", "Log the session"}},
-}
-
 // TestScreens takes the pictures of the documents: NAME-WIDTH-LOOK.png.
 func TestScreens(t *testing.T) {
 	shown, err := shownScreens("../..")
@@ -74,17 +37,26 @@ func TestScreens(t *testing.T) {
 	p := demo(t)
 	tabs := map[string]*tab{}
 	for _, v := range visitors {
+		tabs[v.who] = newTab(t, p, 1280, 800)
 		if v.signIn != nil {
-			tabs[v.who] = newTab(t, p, 1280, 800)
 			v.signIn(tabs[v.who])
 		}
 	}
+	tabs["guardian"], tabs["hall"] = newTab(t, p, 1280, 800), newTab(t, p, 1280, 800)
 	for _, s := range screenList {
+		if !*all && !slices.ContainsFunc(slices.Collect(maps.Keys(shown)), func(name string) bool { return strings.HasPrefix(name, s.name+"-") }) && !s.changes {
+			continue
+		}
 		b := tabs[s.who]
 		b.do(chromedp.EmulateViewport(1280, 800))
-		b.open(s.from)
+		if s.from != "" {
+			b.open(s.from)
+		}
 		for _, text := range s.links {
 			b.follow(text)
+		}
+		if s.then != nil {
+			s.then(b, tabs)
 		}
 		for _, width := range []int64{360, 1280} {
 			for _, look := range []string{"light", "dark"} {
@@ -93,6 +65,14 @@ func TestScreens(t *testing.T) {
 					b.picture(filepath.Join(*screens, name), width, look)
 					delete(shown, name)
 				}
+			}
+		}
+	}
+	if *all {
+		b := unsure(t)
+		for _, width := range []int64{360, 1280} {
+			for _, look := range []string{"light", "dark"} {
+				b.picture(filepath.Join(*screens, fmt.Sprintf("is-it-you-%d-%s.png", width, look)), width, look)
 			}
 		}
 	}

@@ -11,9 +11,9 @@ import (
 	"ropewalk.example/internal/store"
 )
 
-// The page that asks for the password once more is as accessible as all others,
-// at first and after a wrong one.
-func TestAskingOnceMore(t *testing.T) {
+// unsure returns a tab where the owner of a gym is asked for the password once more.
+func unsure(t *testing.T) *tab {
+	t.Helper()
 	g := newPhoneGym(t)
 	hash, err := g.server.Accounts.Hasher.Hash(g.Context(), "ropes on a rack")
 	if err != nil {
@@ -41,6 +41,13 @@ func TestAskingOnceMore(t *testing.T) {
 	}
 	b.send("/people/invitations", map[string]string{"name": "Ida Rowe"})
 	b.says("Is it you?")
+	return b
+}
+
+// The page that asks for the password once more is as accessible as all others,
+// at first and after a wrong one.
+func TestAskingOnceMore(t *testing.T) {
+	b := unsure(t)
 	b.state("is it you")
 	b.send("/people/invitations", map[string]string{"own_password": "not it"})
 	b.says("That is not your password.")

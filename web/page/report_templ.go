@@ -1116,9 +1116,9 @@ func stageCounts(stages []review.StageCount) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var44 string
-					templ_7745c5c3_Var44, templ_7745c5c3_Err = templ.JoinStringErrs(stage.Rung.String())
+					templ_7745c5c3_Var44, templ_7745c5c3_Err = templ.JoinStringErrs(rungName(stage.Rung))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/report.templ`, Line: 298, Col: 44}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `page/report.templ`, Line: 298, Col: 45}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var44))
 					if templ_7745c5c3_Err != nil {

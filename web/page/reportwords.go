@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"ropewalk.example/internal/gym"
+	"ropewalk.example/internal/ladder"
 	"ropewalk.example/internal/review"
 	"ropewalk.example/web/part"
 )
@@ -146,4 +147,12 @@ type FileOf struct{ Term, Class, Athlete, Language string }
 // joined makes a paragraph of sentences; "" is none.
 func joined(sentences ...string) string {
 	return strings.Join(slices.DeleteFunc(slices.Clone(sentences), func(s string) bool { return s == "" }), " ")
+}
+
+// rungName names a stage as the stages' own page does: "4 · Steady minute".
+func rungName(r review.Rung) string {
+	if !r.Known() || r.Number == 0 {
+		return r.String()
+	}
+	return stageName(ladder.Stage{Number: r.Number, Title: r.Title})
 }
