@@ -98,7 +98,7 @@ func firstSteps() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<section class=\"prose\"><h2>First steps</h2><ol><li><a href=\"/classes\">Make a class and bring in its names</a></li><li>On the class's page note the consents of parents or guardians.</li><li>Record a base test of 60 seconds for everybody.</li><li><a href=\"/stages\">Choose on which stage each athlete starts</a></li><li>Under Plans make plans for everybody, and send them to phones.</li><li>Under Cards and PINs give each athlete a way in.</li><li><a href=\"/today\">Start, run and log each class from Today</a></li></ol></section>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<section class=\"prose\"><h2>First steps</h2><ol class=\"reasons\"><li><a href=\"/classes\">Make a class and bring in its names</a></li><li>On the class's page note the consents of parents or guardians.</li><li>Record a base test of 60 seconds for everybody.</li><li><a href=\"/stages\">Choose on which stage each athlete starts</a></li><li>Under Plans make plans for everybody, and send them to phones.</li><li>Under Cards and PINs give each athlete a way in.</li><li><a href=\"/today\">Start, run and log each class from Today</a></li></ol></section>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

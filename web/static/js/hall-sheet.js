@@ -213,6 +213,7 @@ function press(key) {
       if (input.value.length < 4) input.value += key;
       typed(row);
       input.focus({ preventScroll: true });
+      row.scrollIntoView({ block: "nearest" });
   }
 }
 
