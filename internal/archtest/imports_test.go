@@ -108,6 +108,7 @@ var thirdParty = map[string][]string{
 	"gonum.org/v1/gonum":                          pure,
 	"github.com/google/uuid":                      under(useCases, nouns, []string{"internal/bench", "internal/backup", "internal/calendar", "internal/finding", "internal/review", "internal/standing", "internal/store", "internal/server", "internal/app", "internal/jobs", "internal/demoseed", "web/page"}),
 	"golang.org/x/net":                            {"internal/certificate", "web/tongue"}, // idna; html
+	"golang.org/x/sync":                           {"internal/coaching"},                  // errgroup: each athlete of a class at once
 	"golang.org/x/text":                           under(useCases, nouns, []string{"internal/store", "internal/paper", "internal/report", "internal/server", "web/page", "web/part"}),
 	"github.com/jackc/pgx/v5":                     {"internal/bench", "internal/store", "internal/testdb", "internal/app", "internal/jobs", "internal/metrics"},
 	"github.com/jackc/pgxlisten":                  {"internal/store"},

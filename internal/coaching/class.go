@@ -50,7 +50,7 @@ type classRows struct {
 func (c *Coaching) readClass(ctx context.Context, who gym.Who, ask ClassPlan) (classFacts, error) {
 	var rows classRows
 	since, year := ask.Day.Add(-Lookback), ask.Day.Add(-calendar.LooksBack)
-	ladders := deciding.Deciding{Store: c.Store, Now: c.Now}
+	ladders := deciding.Deciding{Store: c.Store, Now: c.Now, Shelf: &c.shelf}
 	ground, err := ladders.Load(ctx, who, store.InClass(ask.Class), store.Class(ask.Class, &rows.class),
 		store.ResultsOfClass(ask.Class, ask.Day.Add(-measuring.Lookback), &rows.results), store.RecentPlansOfClass(ask.Class, since, &rows.plans),
 		store.DebriefsOfClass(ask.Class, since, &rows.debriefs), store.SetLogsOfClass(ask.Class, since, &rows.logs),
@@ -111,14 +111,16 @@ func (r *classRows) facts(ground deciding.Ground) ([]Facts, error) {
 			f.Record.Results = append(f.Record.Results, result)
 		}
 	}
-	read, err := finding.ReadPlans(r.plans)
+	plans := make(map[uuid.UUID][]gym.Plan, len(facts))
+	for _, plan := range r.plans {
+		plans[plan.AthleteID] = append(plans[plan.AthleteID], plan)
+	}
+	err := each(len(facts), func(i int) (err error) {
+		facts[i].Record.Plans, err = finding.ReadPlans(plans[facts[i].Athlete.AthleteID])
+		return err
+	})
 	if err != nil {
 		return nil, err
-	}
-	for i, plan := range r.plans {
-		if f := byAthlete[plan.AthleteID]; f != nil {
-			f.Record.Plans = append(f.Record.Plans, read[i])
-		}
 	}
 	for _, d := range r.debriefs {
 		if f := byAthlete[d.AthleteID]; f != nil {

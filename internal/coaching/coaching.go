@@ -6,14 +6,17 @@
 package coaching
 
 import (
+	"runtime"
 	"time"
 
 	"github.com/google/uuid"
+	"golang.org/x/sync/errgroup"
 
 	"ropewalk.example/internal/deciding"
 	"ropewalk.example/internal/finding"
 	"ropewalk.example/internal/gym"
 	"ropewalk.example/internal/ladder"
+	"ropewalk.example/internal/standing"
 	"ropewalk.example/internal/store"
 )
 
@@ -22,6 +25,18 @@ type Coaching struct {
 	Store   *store.Store
 	Now     func() time.Time
 	Planned func(plans int, took time.Duration) // hears how long the plans of a class took to compose
+
+	shelf standing.Shelf // of ladders in use
+}
+
+// each does something with each of n, as many at once as there are processors.
+func each(n int, do func(i int) error) error {
+	var all errgroup.Group
+	all.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range n {
+		all.Go(func() error { return do(i) })
+	}
+	return all.Wait()
 }
 
 // Lookback is how far back plans, sets and debriefs are read: enough for two

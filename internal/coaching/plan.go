@@ -60,23 +60,28 @@ func (c *Coaching) PlanClass(ctx context.Context, who gym.Who, ask ClassPlan) (R
 		return Report{}, err
 	}
 	now, began := c.Now(), time.Now() // began is the real clock: what is counted is how long it takes
-	report := Report{Class: class.class, Day: ask.Day, Minutes: class.occasion.Minutes}
-	var plans []gym.Plan
-	for _, facts := range class.facts {
+	report := Report{Class: class.class, Day: ask.Day, Minutes: class.occasion.Minutes, Athletes: make([]Planned, len(class.facts))}
+	err = each(len(class.facts), func(i int) (err error) {
+		facts := class.facts[i]
 		if !class.allows(facts.Athlete.AthleteID) {
-			report.Athletes = append(report.Athletes, Planned{Athlete: facts.Athlete, NoConsent: true})
-			continue
+			report.Athletes[i] = Planned{Athlete: facts.Athlete, NoConsent: true}
+			return nil
 		}
-		planned, err := planOne(facts, class.occasion)
-		if err != nil {
-			return Report{}, fmt.Errorf("planning athlete %s: %w", facts.Athlete.AthleteID, err)
+		if report.Athletes[i], err = planOne(facts, class.occasion); err != nil {
+			return fmt.Errorf("planning athlete %s: %w", facts.Athlete.AthleteID, err)
 		}
-		if planned.Kept.Output != nil {
-			planned.Kept.PlanID, planned.Kept.ClassID = newID(), ask.Class
-			planned.Kept.Day, planned.Kept.MadeAt, planned.Kept.MadeBy = ask.Day, now, who.ID()
-			plans = append(plans, planned.Kept)
+		return nil
+	})
+	if err != nil {
+		return Report{}, err
+	}
+	var plans []gym.Plan
+	for i := range report.Athletes {
+		kept := &report.Athletes[i].Kept
+		if kept.Output != nil {
+			kept.PlanID, kept.ClassID, kept.Day, kept.MadeAt, kept.MadeBy = newID(), ask.Class, ask.Day, now, who.ID()
+			plans = append(plans, *kept)
 		}
-		report.Athletes = append(report.Athletes, planned)
 	}
 	if c.Planned != nil {
 		c.Planned(len(plans), time.Since(began))

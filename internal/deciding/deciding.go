@@ -21,7 +21,15 @@ type Deciding struct {
 	Store *store.Store
 	Now   func() time.Time
 
-	shelf standing.Shelf // of ladders in use
+	Shelf *standing.Shelf // of ladders in use, where others use it too; nil: one of its own
+	own   standing.Shelf
+}
+
+func (d *Deciding) shelf() *standing.Shelf {
+	if d.Shelf != nil {
+		return d.Shelf
+	}
+	return &d.own
 }
 
 // Lookback is how far back gates look at results: twice the most weeks that a

@@ -41,7 +41,7 @@ type Athlete struct {
 // Load reads the ground of whom, and whatever extra asks for, in one round trip
 // however many athletes there are, and evaluates every gate.
 func (d *Deciding) Load(ctx context.Context, who gym.Who, whom store.Whom, extra ...store.Reading) (Ground, error) {
-	return d.load(ctx, who, whom, &rows{shelf: &d.shelf}, extra)
+	return d.load(ctx, who, whom, &rows{shelf: d.shelf()}, extra)
 }
 
 func (d *Deciding) load(ctx context.Context, who gym.Who, whom store.Whom, read *rows, extra []store.Reading) (Ground, error) {
@@ -54,7 +54,7 @@ func (d *Deciding) load(ctx context.Context, who gym.Who, whom store.Whom, read 
 
 // Places is Load without results, judgements and verdicts: only who stands where.
 func (d *Deciding) Places(ctx context.Context, who gym.Who, whom store.Whom, extra ...store.Reading) (Ground, error) {
-	read := rows{shelf: &d.shelf}
+	read := rows{shelf: d.shelf()}
 	if err := d.Store.Read(ctx, who.GymID, append(read.places(whom), extra...)...); err != nil {
 		return Ground{}, err
 	}
@@ -76,7 +76,7 @@ func everything(read reader, now time.Time) (Ground, error) {
 
 // LoadOne is Load for one athlete; one whom the gym does not have is NotFound.
 func (d *Deciding) LoadOne(ctx context.Context, who gym.Who, athlete uuid.UUID, extra ...store.Reading) (Ground, Athlete, error) {
-	g, err := d.load(ctx, who, store.Only(athlete), &rows{shelf: &d.shelf, keep: true}, extra)
+	g, err := d.load(ctx, who, store.Only(athlete), &rows{shelf: d.shelf(), keep: true}, extra)
 	if err != nil {
 		return Ground{}, Athlete{}, err
 	}

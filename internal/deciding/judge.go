@@ -36,7 +36,7 @@ func (d *Deciding) Judge(ctx context.Context, who gym.Who, looks ...Look) error 
 		if err := tx.Read(ctx, store.TheGym(&g), store.LadderInUse(&ladders), store.Stages(&stages)); err != nil {
 			return err
 		}
-		inUse, err := ladderOf(&d.shelf, ladders, stages)
+		inUse, err := ladderOf(d.shelf(), ladders, stages)
 		if err != nil {
 			return err
 		}

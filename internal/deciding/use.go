@@ -60,7 +60,7 @@ func (d *Deciding) UseLadder(ctx context.Context, who gym.Who, id uuid.UUID, mov
 		if err != nil {
 			return err
 		}
-		inUse, err := ladderOf(&d.shelf, old.ladders, old.stages)
+		inUse, err := ladderOf(d.shelf(), old.ladders, old.stages)
 		if err != nil {
 			return err
 		}
