@@ -2,7 +2,7 @@
 // that this screen keeps, a pad. What comes of it is filled into the form below,
 // and kept when that is saved. Taps are timed by the touch itself.
 import { countdown, loud, playTest } from "/static/js/cue.js";
-import { figure, rateOfTaps } from "/static/js/taps.js";
+import { figure, onTap, rateOfTaps } from "/static/js/taps.js";
 
 const $ = (id) => document.getElementById("tap-" + id);
 const form = document.querySelector("form[data-record]");
@@ -96,16 +96,7 @@ function end() {
 }
 
 $("start").addEventListener("click", begin);
-$("pad").addEventListener("pointerdown", (event) => {
-  if (!event.isPrimary || event.button !== 0) return;
-  event.preventDefault();
-  tap(event.timeStamp);
-});
-$("pad").addEventListener("keydown", (event) => {
-  if (event.repeat || event.key !== " " && event.key !== "Enter") return;
-  event.preventDefault();
-  tap(event.timeStamp);
-});
+onTap($("pad"), tap);
 $("caught").addEventListener("pointerdown", (event) => { if (event.isPrimary) caught(event.timeStamp); });
 $("caught").addEventListener("click", (event) => { if (event.detail === 0) caught(event.timeStamp); }); // by keyboard
 $("undo").addEventListener("click", () => {

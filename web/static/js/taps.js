@@ -1,6 +1,7 @@
-// The turning rate that taps show, and the rate of a count, each with its
-// uncertainty: the same rules and the same numbers as on the gym's computer, so
-// that a phone without a signal shows what will be kept. Times are in seconds.
+// Taps on a pad, the turning rate that they show, and the rate of a count, each
+// with its uncertainty: the same rules and the same numbers as on the gym's
+// computer, so that a phone without a signal shows what will be kept. Times are in
+// seconds.
 
 const leastTaps = 4;
 const shortestGap = 0.25; // of the median gap: closer taps are a wet screen's
@@ -75,4 +76,19 @@ export function rateOfCount(rotations, seconds) {
 // figure writes a rate as people read it: "174 ± 3".
 export function figure({ rpm, u }) {
   return u === null ? String(Math.round(rpm)) : `${Math.round(rpm)} ± ${Math.max(1, Math.round(2 * u))}`;
+}
+
+// onTap calls tap with the time stamp of each touch of pad, of one finger alone,
+// and of each press of a key on it.
+export function onTap(pad, tap) {
+  pad.addEventListener("pointerdown", (event) => {
+    if (!event.isPrimary || event.button !== 0) return;
+    event.preventDefault();
+    tap(event.timeStamp);
+  });
+  pad.addEventListener("keydown", (event) => {
+    if (event.repeat || event.key !== " " && event.key !== "Enter") return;
+    event.preventDefault();
+    tap(event.timeStamp);
+  });
 }

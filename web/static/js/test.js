@@ -3,7 +3,7 @@
 // by when the page comes round to it.
 import * as outbox from "/static/js/outbox.js";
 import { countdown, loud, playTest } from "/static/js/cue.js";
-import { figure, rateOfCount, rateOfTaps } from "/static/js/taps.js";
+import { figure, onTap, rateOfCount, rateOfTaps } from "/static/js/taps.js";
 import { check, whole } from "/static/js/phone.js";
 
 const $ = (id) => document.getElementById(id);
@@ -128,16 +128,7 @@ function tap(stamp) {
   $("tap-count").textContent = taps.length * setup.perTap;
 }
 
-$("pad").addEventListener("pointerdown", (event) => {
-  if (!event.isPrimary || event.button !== 0) return;
-  event.preventDefault();
-  tap(event.timeStamp);
-});
-$("pad").addEventListener("keydown", (event) => {
-  if (event.repeat || event.key !== " " && event.key !== "Enter") return;
-  event.preventDefault();
-  tap(event.timeStamp);
-});
+onTap($("pad"), tap);
 $("caught").addEventListener("pointerdown", (event) => {
   const at = inside(event.timeStamp);
   if (event.isPrimary && at !== null) caught(at);
