@@ -211,6 +211,7 @@ func WaveWords(g PreviewGroup) string {
 // sheetWords are what the script of a class's sheet says.
 func sheetWords() string {
 	return scriptWords(map[string]string{
+		"so_far":     "{in} of {all} in",
 		"typed":      "Typed",
 		"missed":     "Missed, no count",
 		"kept":       "No signal. Typed, kept on this tablet.",

@@ -163,9 +163,8 @@ function lockSetup() {
 function tally() {
   const there = rows.filter((row) => state(row) !== "away");
   const done = there.filter((row) => ["saved", "clash"].includes(state(row)));
-  const text = `${done.length} of ${there.length} in`;
   const shown = document.querySelector("[data-progress]");
-  shown.querySelector("p").textContent = text;
+  shown.querySelector("p").textContent = words.so_far.replace("{in}", done.length).replace("{all}", there.length);
   const all = shown.querySelector(".progress-all");
   let line = shown.querySelector(".progress-done");
   if (!line) {
