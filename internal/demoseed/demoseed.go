@@ -1,7 +1,7 @@
 // Package demoseed fills an empty database with the invented gym of package
 // demo, week by week, through the same use cases that people use, so that plans
-// rest on what was known on their day. It imports demo, the use cases, ladder
-// and the store.
+// rest on what was known on their day. It imports demo, the use cases, the
+// pure packages and the store.
 package demoseed
 
 import (

@@ -1,7 +1,8 @@
 // Package jobs does work in the background, in order, on as many machines as run
-// the program: it makes the files that people asked for and removes them in time.
-// The queue lives in the database, so that work goes on where a machine stopped.
-// It wires package reporting to package report.
+// the program: it makes the files that people asked for and removes them in time,
+// and forgets by the hour what package privacy says. The queue lives in the
+// database, so that work goes on where a machine stopped. It wires package
+// reporting to package report.
 package jobs
 
 import (
