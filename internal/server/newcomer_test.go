@@ -110,3 +110,12 @@ func TestTakeACheckInBack(t *testing.T) {
 	coach.post(path+"/not-started", f).is(409).says("it stays started")
 	coach.post("/sessions/"+newID().String()+"/not-started", f).is(404)
 }
+
+// A row says before anything is typed that a guardian has not agreed.
+func TestSheetNamesMissingConsents(t *testing.T) {
+	h := newHall(t, "Ana", "Ben")
+	coach := h.as(h.coach)
+	coach.get(h.path("/tests?test=base")).is(200).lacks("A guardian has not agreed")
+	h.askFor(18)
+	coach.get(h.path("/tests?test=base")).is(200).says("A guardian has not agreed")
+}

@@ -41,6 +41,7 @@ type counts struct {
 	names    map[uuid.UUID]string // of whoever may have recorded
 	athletes []gym.Athlete
 	here     map[uuid.UUID]bool
+	bases    []gym.Basis          // what guardians agreed to
 	begun    map[uuid.UUID]string // the kind of rope on which the stage was begun
 	scene    *leading.Scene       // of the class hour under way, if one is
 }
@@ -60,7 +61,7 @@ func (s *Server) readCounts(r *http.Request) (counts, error) {
 	var decisions []gym.StageDecision
 	err = s.Store.Read(r.Context(), me.GymID, store.TheGym(&c.gym), store.Class(id, &c.view.Class), store.AthletesOf(id, &c.athletes),
 		store.ResultsOfClass(id, s.Now().Add(-measuring.Lookback), &history), store.StaffOf(&staff), store.OpenSessions(s.Now().Add(-leading.OpenFor), &open),
-		store.Decisions(store.InClass(id), &decisions))
+		store.Decisions(store.InClass(id), &decisions), store.BasesOf(store.InClass(id), &c.bases))
 	if err != nil {
 		return counts{}, err
 	}

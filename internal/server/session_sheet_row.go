@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/google/uuid"
 
@@ -18,6 +19,9 @@ import (
 // row shows what is kept of an athlete in the round.
 func (c *counts) row(athlete gym.Athlete) page.SheetRow {
 	row := page.SheetRow{Athlete: athlete, ID: newID().String(), Away: !c.here[athlete.AthleteID], Last: c.last(athlete.AthleteID)}
+	if day, err := time.Parse(time.DateOnly, c.view.Day); err == nil {
+		row.NoConsent = !allows(c.bases, athlete.AthleteID, day)
+	}
 	standing := leading.CountsOf(c.test, c.history[athlete.AthleteID])
 	if c.test.ClassTestID == uuid.Nil || len(standing) == 0 {
 		return row
