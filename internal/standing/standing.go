@@ -1,7 +1,8 @@
 // Package standing reads what a gym keeps into the terms of package ladder: the
 // ladder out of its stages, evidence out of results and judgements, and where
-// somebody stands out of decisions. It is pure and imports the nouns of package
-// gym and the pure packages.
+// somebody stands out of decisions. It is pure, but for a Shelf that remembers
+// what was read, and imports the nouns of package gym, package level and the pure
+// packages.
 package standing
 
 import (

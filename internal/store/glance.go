@@ -153,7 +153,7 @@ type rawResults struct{ rows *rawRows }
 
 func (r rawResults) Exec() (pgconn.CommandTag, error) { return r.rows.tag, nil }
 func (r rawResults) Query() (pgx.Rows, error)         { return r.rows, nil }
-func (r rawResults) QueryRow() pgx.Row                { return rawRow{r.rows} }
+func (r rawResults) QueryRow() pgx.Row                { return rawRow(r) }
 func (r rawResults) Close() error                     { return nil }
 func (r rawResults) Tx() pgx.Tx                       { return nil }
 
