@@ -10,7 +10,7 @@ import (
 func (h *hall) keptPages() []string {
 	term := "/reports/" + h.term().TermID.String()
 	athlete := h.athletes[0].AthleteID.String()
-	return []string{h.path(""), "/athletes", "/athletes/" + athlete, "/athletes/" + athlete + "?results=all&bar=150",
+	return []string{h.path(""), "/athletes", "/athletes/" + athlete, "/athletes/" + athlete + "?bar=150",
 		term + "/classes/" + h.class.String(), term + "/athletes/" + athlete}
 }
 
