@@ -28,7 +28,7 @@ func TestAthletePageAnswers(t *testing.T) {
 	path := "/athletes/" + h.athletes[0].AthleteID.String()
 
 	empty := coach.get(path).is(200)
-	empty.says("No base test in the last half year.", "No all-out tests yet.", "No clean run counted", "No burst test yet.", "No session told of", "No pain told of.")
+	empty.says("No base test in the last half year.", "No all-out tests yet.", "No clean run counted", "No burst test yet.", "No session told of", "No pain reported.")
 
 	for i, rotations := range []int{100, 104, 109, 113, 118, 123} {
 		h.counted(0, "base", rotations, 60, 35-7*i)

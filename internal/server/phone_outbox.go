@@ -85,5 +85,7 @@ func (s *Server) answerPhone(w http.ResponseWriter, r *http.Request, err error) 
 func writeJSON(w http.ResponseWriter, status int, value any) {
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(status)
-	_ = json.NewEncoder(w).Encode(value) // the phone may have left
+	out := json.NewEncoder(w)
+	out.SetEscapeHTML(false) // pieces of pages would be twice as long; no browser takes the answer for a page
+	_ = out.Encode(value)    // the phone may have left
 }

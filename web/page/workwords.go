@@ -164,7 +164,7 @@ func CareSentence(c progress.Care) string {
 		return "Starting again after pain: half the jumps, no doubles, until " + part.Count(c.SessionsLeft, "more session", "more sessions") + " without pain."
 	}
 	if c.LastPain.IsZero() {
-		return "No pain told of."
+		return "No pain reported."
 	}
 	return "Last pain told of on " + part.Day(c.LastPain) + "."
 }
