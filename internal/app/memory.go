@@ -10,7 +10,7 @@ import (
 // program small all the same, and gives way where more is in use at once.
 const (
 	collectAt = 400      // percent of what is in use
-	softLimit = 40 << 20 // bytes
+	softLimit = 43 << 20 // bytes
 )
 
 // useMemory sets how memory is collected, unless whoever runs the program does.

@@ -4,7 +4,6 @@
 package level
 
 import (
-	"cmp"
 	"slices"
 	"time"
 
@@ -54,9 +53,7 @@ func Of(results []gym.Result, day time.Time) Levels {
 	var levels Levels
 	var whole, turning, bursts []rate.Result
 	var allOut []gym.Result
-	newest := slices.Clone(results)
-	slices.SortStableFunc(newest, func(a, b gym.Result) int { return cmp.Compare(b.TakenAt.UnixNano(), a.TakenAt.UnixNano()) })
-	for _, r := range newest {
+	for _, r := range newestFirst(results) {
 		if r.Day.After(day) {
 			continue
 		}
@@ -98,6 +95,17 @@ func Of(results []gym.Result, day time.Time) Levels {
 		levels.Burst = newestLevel(bursts, nil, day)
 	}
 	return levels
+}
+
+// newestFirst sorts results, which stay as they are.
+func newestFirst(results []gym.Result) []gym.Result {
+	byTime := func(a, b gym.Result) int { return b.TakenAt.Compare(a.TakenAt) }
+	if slices.IsSortedFunc(results, byTime) {
+		return results // as most readings bring them
+	}
+	sorted := slices.Clone(results)
+	slices.SortStableFunc(sorted, byTime)
+	return sorted
 }
 
 // Counts reports whether a result counts for anything: one that is faster than

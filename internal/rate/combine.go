@@ -87,8 +87,26 @@ func Combine(tests []Rate) (Combined, error) {
 		Tests:   len(tests),
 		Between: math.Sqrt(pooled.Between),
 	}
-	return c.within(stats.StudentT(halfTwoSided, float64(len(tests)-1))), nil
+	return c.within(factor(len(tests) - 1)), nil
 }
+
+// factor is how many standard uncertainties the interval reaches to either side
+// with df degrees of freedom, from 1.
+func factor(df int) float64 {
+	if df < len(factors) {
+		return factors[df]
+	}
+	return stats.StudentT(halfTwoSided, float64(df))
+}
+
+// factors are those of few tests: a page asks for one per athlete and rate, and
+// to find one takes longer than all else that a level takes.
+var factors = func() (table [32]float64) {
+	for df := 1; df < len(table); df++ {
+		table[df] = stats.StudentT(halfTwoSided, float64(df))
+	}
+	return table
+}()
 
 func single(test Rate) Combined {
 	between := dayToDay * test.RPM
