@@ -86,9 +86,11 @@ const (
 )
 
 // A shelf keeps pages that were asked for lately. Once one half is full the
-// other, with what nobody asked for meanwhile, is emptied.
+// other, with what nobody asked for meanwhile, is emptied; with each quarter of
+// an hour all of it is, so that no page outlives whom it is about for long.
 type shelf struct {
 	mu          sync.Mutex
+	quarter     int64
 	full, fresh map[keptKey]keeping
 	size        int // of the fresh half
 }
@@ -96,6 +98,9 @@ type shelf struct {
 func (s *shelf) find(key keptKey) (keeping, bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if key.quarter != s.quarter {
+		s.full, s.fresh, s.size, s.quarter = nil, nil, 0, key.quarter
+	}
 	page, ok := s.fresh[key]
 	if !ok {
 		if page, ok = s.full[key]; ok {

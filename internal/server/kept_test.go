@@ -2,6 +2,7 @@ package server
 
 import (
 	"net/http"
+	"strconv"
 	"testing"
 	"time"
 )
@@ -111,18 +112,22 @@ func TestNobodySeesAPageThatWasKeptForSomebodyElse(t *testing.T) {
 func TestAShelfIsBounded(t *testing.T) {
 	var s shelf
 	page := keeping{body: make([]byte, 100<<10)}
+	s.put(keptKey{}, page)
 	for n := range 1000 {
-		s.put(keptKey{quarter: int64(n)}, page)
+		s.put(keptKey{path: strconv.Itoa(n)}, page)
 		if kept := len(s.fresh) + len(s.full); kept*len(page.body) > shelfRoom {
 			t.Fatalf("%d pages of %d bytes are kept", kept, len(page.body))
 		}
-		if _, ok := s.find(keptKey{quarter: int64(n)}); !ok {
+		if _, ok := s.find(keptKey{path: strconv.Itoa(n)}); !ok {
 			t.Fatalf("page %d is not kept", n)
 		}
 		s.find(keptKey{}) // asked for each time, it stays
 	}
 	if _, ok := s.find(keptKey{}); !ok {
 		t.Error("the page that everybody asks for is gone")
+	}
+	if s.find(keptKey{quarter: 1}); len(s.fresh)+len(s.full) > 0 {
+		t.Error("pages outlive their quarter of an hour")
 	}
 	s.put(keptKey{path: "long"}, keeping{body: make([]byte, longestKept+1)})
 	if _, ok := s.find(keptKey{path: "long"}); ok {
